@@ -1,0 +1,5 @@
+"""``python -m aftercare``."""
+
+from aftercare.cli import main
+
+main()

@@ -1,0 +1,35 @@
+"""The facts that follow from a visit and its clinic, beside those the clinician gave."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from aftercare.model import Case, Channel, Fact, Library, Patient
+
+# Whoever cannot rely on speech over a phone is never told only to phone (rule 12).
+_NO_SPEECH = frozenset({"need:deaf", "need:hard-of-hearing", "need:cannot-phone"})
+
+
+def patient_facts(case: Case, library: Library) -> frozenset[Fact]:
+    """Everything true of the person at this visit, given and derived."""
+    return case.patient.facts | frozenset(_derived(case, library))
+
+
+def _derived(case: Case, library: Library) -> Iterator[Fact]:
+    given, region = case.patient.facts, library.region
+    yield "reader:parent" if "age:child" in given else "reader:self"
+    yield "speech:no-phone" if given & _NO_SPEECH else "speech:phone"
+    yield from _replies(case.patient, library)
+    yield "recall:agreed" if case.recall else "recall:none"
+    yield "units:cm-and-inches" if library.clinic.inches else "units:cm"
+    yield f"region:{region.code}"
+    yield f"advice-line:{'yes' if region.urgent_advice_number else 'no'}"
+    yield f"emergency-text:{'yes' if region.emergency_text_number else 'no'}"
+
+
+def _replies(patient: Patient, library: Library) -> Iterator[Fact]:
+    """The ways this patient can write back to this clinic."""
+    if patient.mobile and library.clinic.text_number:
+        yield "reply:text"
+    if patient.email and Channel.EMAIL in patient.agreed:
+        yield "reply:email"

@@ -1,0 +1,37 @@
+"""The one place where this door is wired to the world."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from aftercare.flow import Clock, Press
+from aftercare.model import Library
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """A clinic's shelf, and the ports a command needs."""
+
+    home: Path
+    library: Library
+    press: Press
+    clock: Clock
+
+    def today(self) -> date:
+        """The day at the clinic."""
+        return self.clock.today()
+
+
+def open_house(home: str | None) -> House:
+    """Find the clinic's folder and read it. Raises an ``AftercareError`` if it is unusable."""
+    from aftercare import library
+    from aftercare.edges.clock import SystemClock
+    from aftercare.edges.folder import find_home, read_home
+    from aftercare.edges.press import TypstPress
+
+    folder = find_home(home, os.environ, Path.cwd())
+    read = library.read(read_home(folder))
+    return House(folder, read, TypstPress(), SystemClock(read.clinic.timezone))

@@ -1,0 +1,187 @@
+"""The commands. Heavy rooms are opened inside them, so that --help answers at once."""
+
+from __future__ import annotations
+
+import json
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from aftercare.errors import AftercareError
+from aftercare.model import Channel, Purpose
+
+app = typer.Typer(
+    name="aftercare",
+    help="From the facts of an ear-care visit to words the patient can use.\n\nTry: aftercare demo",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+Home = Annotated[
+    str | None,
+    typer.Option(
+        "--home",
+        metavar="DIR",
+        help="The clinic's folder; else AFTERCARE_HOME, the current folder, "
+        "or the shelf that ships with aftercare.",
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON on standard output.")]
+
+
+class Schema(StrEnum):
+    """What has a schema."""
+
+    VISIT = "visit"
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where the samples go.")] = Path(
+        "out/demo"
+    ),
+    home: Home = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write samples for an invented clinic: SMS, e-mail and leaflet for each invented visit.
+
+    Every sample is stamped; none may be given to a patient.
+    """
+    from aftercare.cli.bootstrap import open_house
+    from aftercare.cli.runs import Run, demo_visits
+    from aftercare.cli.show import demo_table
+
+    house = open_house(home)
+    cases = demo_visits(house)
+    # The samples keep their own day, so that they come out the same whenever they are made.
+    run = Run(house, out, Purpose.SAMPLE, max(case.visit_date for case in cases))
+    done = [run.case(case, tuple(Channel)) for case in cases]
+    if as_json:
+        for one in done:
+            print(json.dumps(run.summary(one), ensure_ascii=False))
+    else:
+        demo_table(done, out)
+    raise typer.Exit(run.exit_code())
+
+
+@app.command()
+def discharge(
+    visits: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="VISIT...", help="Visit files, TOML or JSON; - reads standard input."
+        ),
+    ],
+    out: Annotated[
+        Path,
+        typer.Option(
+            "--out", metavar="DIR", help="Where the messages go, a folder for each visit."
+        ),
+    ] = Path("out"),
+    channel: Annotated[
+        list[Channel] | None, typer.Option("--channel", help="Only this channel; may be repeated.")
+    ] = None,
+    home: Home = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write what each patient gets, and say what was withheld and why."""
+    from aftercare.cli.bootstrap import open_house
+    from aftercare.cli.runs import Run, read_visit
+    from aftercare.cli.show import outcome
+
+    house = open_house(home)
+    run = Run(house, out, Purpose.PATIENT, house.today())
+    for visit in visits:
+        try:
+            done = run.case(read_visit(visit, house), tuple(channel or ()))
+        except AftercareError as refusal:
+            run.refuse(refusal)
+            continue
+        if as_json:
+            print(json.dumps(run.summary(done), ensure_ascii=False))
+        else:
+            outcome(done, out)
+    raise typer.Exit(run.exit_code())
+
+
+@app.command()
+def why(
+    visit: Annotated[
+        str, typer.Argument(metavar="VISIT", help="A visit file, or - for standard input.")
+    ],
+    home: Home = None,
+) -> None:
+    """Show which block was chosen by which fact, sentence by sentence, and what was left out."""
+    from aftercare.cli.bootstrap import open_house
+    from aftercare.cli.runs import read_visit
+    from aftercare.cli.show import reasons
+    from aftercare.flow import discharge as run_path
+
+    house = open_house(home)
+    case = read_visit(visit, house)
+    reasons(
+        run_path(
+            case,
+            house.library,
+            press=house.press,
+            today=house.today(),
+            purpose=Purpose.PATIENT,
+            channels=(Channel.EMAIL,) if case.patient.email else (Channel.PRINT,),
+        )
+    )
+
+
+@app.command()
+def schema(
+    what: Annotated[Schema, typer.Argument(help="What to describe.")],
+    home: Home = None,
+) -> None:
+    """Print the JSON Schema of a visit, with this clinic's own vocabulary in it."""
+    from aftercare.cli.bootstrap import open_house
+    from aftercare.edges.visit import visit_schema
+
+    print(json.dumps(visit_schema(open_house(home).library), indent=2, ensure_ascii=False))
+
+
+@app.command()
+def init(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make.")],
+    home: Home = None,
+) -> None:
+    """Make a clinic's own folder: content, locales, shared and out, every text still a draft."""
+    import os
+
+    from aftercare.edges.folder import copy_shelf, find_home, shipped
+
+    source = find_home(home, os.environ, Path("/nonexistent")) if home else shipped()
+    copy_shelf(source, folder)
+    sys.stderr.write(
+        f"{folder} is ready. Next: put your clinic in {folder / 'shared' / 'clinic.toml'}, have a "
+        "clinician approve the blocks in content/, check the numbers in shared/regions.toml.\n"
+    )
+
+
+@app.command()
+def sms(
+    text: Annotated[
+        str, typer.Argument(metavar="[TEXT|-]", help="The text; - reads standard input.")
+    ] = "-",
+    exact: Annotated[bool, typer.Option("--exact", help="Replace nothing.")] = False,
+    jsonl: Annotated[
+        bool, typer.Option("--jsonl", help='Read {"id", "text"} from each line.')
+    ] = False,
+    as_json: AsJson = False,
+    home: Home = None,
+) -> None:
+    """Show how a text will travel: its alphabet, its parts, and what makes it long."""
+    from aftercare.cli.texting import Wording, count_lines, count_one
+
+    wording = Wording.EXACT if exact else Wording.SAFE
+    if jsonl:
+        raise typer.Exit(count_lines(text, wording))
+    raise typer.Exit(count_one(text, wording, as_json=as_json))

@@ -1,0 +1,94 @@
+"""One run over visits: each becomes a folder of files, a record, and a summary."""
+
+from __future__ import annotations
+
+import json
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from aftercare.cli import BAD, DONE, FOUND
+from aftercare.cli.bootstrap import House
+from aftercare.edges.folder import read_input, write_folder
+from aftercare.edges.records import RecordFile
+from aftercare.edges.visit import VISIT_BYTES, parse_visit
+from aftercare.errors import AftercareError, BadInput
+from aftercare.flow import Discharge, discharge, records
+from aftercare.model import Case, Channel, Purpose, Status
+from aftercare.summary import FILES, summary
+
+DEMO = "shared/demo"
+
+
+def read_visit(named: str, house: House) -> Case:
+    """The Case in a file, or on standard input for ``-``. Raises ``BadInput``."""
+    if named == "-":
+        raw = sys.stdin.buffer.read(VISIT_BYTES + 1)
+        return parse_visit("standard input", raw, house.library, house.today())
+    raw = read_input(Path(named), VISIT_BYTES)
+    return parse_visit(named, raw, house.library, house.today())
+
+
+def demo_visits(house: House) -> list[Case]:
+    """The invented visits of the shelf, in order of file name."""
+    paths = sorted((house.home / DEMO).glob("*.toml"))
+    if not paths:
+        raise BadInput(str(house.home / DEMO), "no invented visits here", "see 'aftercare init'")
+    # A sample's own day is its visit's, whatever the calendar says.
+    return [
+        parse_visit(f"{DEMO}/{path.name}", read_input(path, VISIT_BYTES), house.library, date.max)
+        for path in paths
+    ]
+
+
+class Run:
+    """Writes the visits of one command and remembers how it went."""
+
+    def __init__(self, house: House, out: Path, purpose: Purpose, today: date) -> None:
+        self._house, self._out, self._purpose, self._today = house, out, purpose, today
+        self._store = RecordFile(out / "record.jsonl")
+        self._written: set[str] = set()
+        self._refused = 0
+        self._found = 0
+
+    def case(self, case: Case, channels: tuple[Channel, ...]) -> Discharge:
+        """One visit, written whole or not at all. Raises an ``AftercareError``."""
+        if case.ref in self._written:
+            raise BadInput(case.ref, "a visit with this case was written already", "rename one")
+        done = discharge(
+            case,
+            self._house.library,
+            press=self._house.press,
+            today=self._today,
+            purpose=self._purpose,
+            channels=channels,
+        )
+        # What was decided is on record before anything that could be handed out exists.
+        self._store.add(records(done, self._house.clock.now()))
+        write_folder(self._out / case.ref, self._files(done))
+        self._written.add(case.ref)
+        self._found += any(
+            message.status is Status.WITHHELD or message.findings for message in done.messages
+        )
+        return done
+
+    def refuse(self, refusal: AftercareError) -> None:
+        """Tell of a visit that could not be used, and go on with the others."""
+        self._refused += 1
+        sys.stderr.write(f"aftercare: {refusal}\n")
+
+    def summary(self, done: Discharge) -> dict[str, Any]:
+        """The visit's outcome, each file by the path it was written to."""
+        return summary(done, self._purpose, f"{self._out / done.case.ref}/")
+
+    def exit_code(self) -> int:
+        """0 all well, 1 something was withheld, found or refused, 2 nothing was usable."""
+        if self._refused and not self._written:
+            return BAD
+        return FOUND if self._refused or self._found else DONE
+
+    def _files(self, done: Discharge) -> dict[str, bytes]:
+        told = json.dumps(summary(done, self._purpose), ensure_ascii=False, indent=2)
+        bodies = {FILES[m.channel]: m.body for m in done.messages if m.body is not None}
+        return {**bodies, "summary.json": (told + "\n").encode()}

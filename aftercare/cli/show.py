@@ -1,0 +1,120 @@
+"""What people see on the screen. Names and notes are printed as text, never as markup."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from aftercare.flow import Discharge
+from aftercare.model import Message, Status
+from aftercare.summary import FILES
+
+# Wide enough for the table when nobody watches and there is no terminal to ask.
+WIDTH_IN_A_PIPE = 150
+
+
+def _console() -> Console:
+    width = None if sys.stdout.isatty() else WIDTH_IN_A_PIPE
+    return Console(markup=False, emoji=False, highlight=False, width=width)
+
+
+def demo_table(done: Sequence[Discharge], out: Path) -> None:
+    """Every sample on one screen, then where they are and what they are not."""
+    table = Table(show_lines=False, pad_edge=False)
+    for heading in (
+        "Patient",
+        "Channel",
+        "Language",
+        "Grade",
+        "Length",
+        "Left out or withheld",
+        "Recall due",
+    ):
+        table.add_column(heading, overflow="fold")
+    for one in done:
+        for number, message in enumerate(one.messages):
+            table.add_row(*map(Text, _row(one, message, number)))
+        table.add_section()
+    console = _console()
+    console.print(table)
+    waiting = sorted({why for one in done for m in one.messages for why in _kinds(m)})
+    console.print(f"Samples are in {out}. They are stamped and are not for patients:")
+    for why in waiting:
+        console.print(f"  {why}")
+
+
+def _kinds(message: Message) -> Iterator[str]:
+    """The reasons without their lists, which the summaries hold."""
+    yield from (why.partition(":")[0] for why in message.would_withhold)
+
+
+def _row(done: Discharge, message: Message, number: int) -> tuple[str, ...]:
+    name = f"{done.case.patient.name} ({done.case.ref})" if number == 0 else ""
+    recall = done.recall.on.isoformat() if done.recall else "none agreed"
+    return (
+        name,
+        message.channel.value,
+        message.language,
+        "not scored" if message.score.fkgl is None else f"{message.score.fkgl:.1f}",
+        _length(message),
+        "; ".join(_held(message)) or "-",
+        recall if number == 0 else "",
+    )
+
+
+def _length(message: Message) -> str:
+    if message.sms is not None:
+        return f"{message.sms.parts} parts, {message.sms.encoding}"
+    if message.pages is not None:
+        return f"{message.pages} page{'' if message.pages == 1 else 's'}"
+    return f"{message.score.counts.words} words"
+
+
+def _held(message: Message) -> Iterator[str]:
+    yield from message.withheld_because
+    yield from message.findings
+    if message.dropped:
+        yield f"for length: {', '.join(message.dropped)}"
+
+
+def outcome(done: Discharge, out: Path) -> None:
+    """One visit's messages, a line each, with what to do about those withheld."""
+    console = _console()
+    console.print(f"{done.case.ref}")
+    for message in done.messages:
+        if message.status is Status.RELEASED:
+            file = out / done.case.ref / FILES[message.channel]
+            console.print(f"  {message.channel}: {file} ({_length(message)})")
+        else:
+            console.print(f"  {message.channel}: WITHHELD, nothing was written")
+        for why in _held(message):
+            console.print(f"    {why}")
+    if done.recall:
+        console.print(f"  recall due {done.recall.on}: {done.recall.reason}")
+    else:
+        console.print(f"  no recall: {done.case.recall_declined}")
+
+
+def reasons(done: Discharge) -> None:
+    """Which fact chose which block, its sentences, and every block left out with its reason."""
+    console = _console()
+    lines: dict[str, list[str]] = {}
+    for line in done.worded.lines():
+        lines.setdefault(line.block_id, []).append(line.text)
+    console.print(f"{done.case.ref}: chosen from library {done.library.fingerprint}")
+    for one in done.choice.chosen:
+        block = one.block
+        console.print(
+            f"\n{block.id} {block.version} ({block.kind}, {one.side} ear, {block.approval.state}) "
+            f"because {', '.join(one.because)}"
+        )
+        for text in lines.pop(block.id, []):
+            console.print(f"    {text}")
+    console.print("\nLeft out")
+    for omitted in done.choice.omitted:
+        console.print(f"  {omitted.block_id}: {omitted.because}")

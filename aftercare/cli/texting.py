@@ -1,0 +1,139 @@
+"""``aftercare sms``: how a text travels, for one text or for a line of JSON each."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from enum import Enum, auto
+from pathlib import Path
+from typing import Any
+
+from aftercare.cli import BAD, DONE, FOUND
+from aftercare.errors import BadInput, BadText
+from aftercare.render.gsm import check_sendable, count, offenders
+from aftercare.render.plain_text import make_safe
+
+# 255 parts hold 39,015 characters; a line far beyond that is not a text message.
+LONGEST_LINE = 1_048_576
+
+
+class Wording(Enum):
+    """Whether marks that force a longer alphabet may be replaced by plain ones."""
+
+    SAFE = auto()
+    EXACT = auto()
+
+
+def answer(text: str, wording: Wording) -> dict[str, Any]:
+    """How ``text`` travels; ``refused`` says why it cannot, if it cannot."""
+    replaced: list[dict[str, Any]] = []
+    if wording is Wording.SAFE:
+        safe = make_safe(text)
+        text = safe.text
+        replaced = [{"char": char, "with": put, "at": at} for char, put, at in safe.replaced]
+    counted = count(text)
+    return {
+        "encoding": counted.encoding,
+        "units": counted.units,
+        "parts": counted.parts,
+        "texts": list(counted.texts),
+        "replaced": replaced,
+        "offenders": [{"char": char, "at": at} for char, at in offenders(text)],
+        "refused": _refused(text),
+    }
+
+
+def _refused(text: str) -> str | None:
+    try:
+        check_sendable(text, count(text))
+    except BadText as refusal:
+        return str(refusal)
+    return None
+
+
+def count_one(named: str, wording: Wording, *, as_json: bool) -> int:
+    """Answer for one text; ``-`` reads standard input without its last line end."""
+    text = _standard_input() if named == "-" else named
+    told = answer(text, wording)
+    if as_json:
+        print(json.dumps(told))
+    else:
+        _show(told)
+    return FOUND if told["refused"] else DONE
+
+
+def count_lines(named: str, wording: Wording) -> int:
+    """Answer each line ``{"id", "text"}`` of standard input or a file with one line."""
+    bad = found = done = 0
+    for number, line in enumerate(_lines(named), 1):
+        try:
+            asked = _asked(number, line)
+        except BadInput as refusal:
+            sys.stderr.write(f"aftercare: {refusal}\n")
+            bad += 1
+            continue
+        told = answer(asked["text"], wording)
+        found += bool(told["refused"])
+        done += 1
+        # ASCII, so that a lone surrogate in the question cannot stop the answer.
+        print(json.dumps({"id": asked["id"], **told}))
+    if bad and not done:
+        return BAD
+    return FOUND if bad or found else DONE
+
+
+def _asked(number: int, line: bytes) -> dict[str, Any]:
+    place = f"line {number}"
+    if len(line) > LONGEST_LINE:
+        raise BadInput(place, f"over {LONGEST_LINE:,} bytes", "split the text")
+    try:
+        asked = json.loads(line)
+    except (ValueError, RecursionError):
+        raise BadInput(place, "not JSON", 'write {"id": "1", "text": "..."}') from None
+    if not isinstance(asked, dict) or not isinstance(asked.get("text"), str) or "id" not in asked:
+        raise BadInput(place, "lacks 'id' or 'text'", 'write {"id": "1", "text": "..."}')
+    return asked
+
+
+def _lines(named: str) -> Iterator[bytes]:
+    if named == "-":
+        yield from (line for line in sys.stdin.buffer if line.strip())
+        return
+    try:
+        with Path(named).open("rb") as stream:
+            yield from (line for line in stream if line.strip())
+    except OSError as error:
+        raise BadInput(named, error.strerror or "unreadable", "check the name") from None
+
+
+def _standard_input() -> str:
+    raw = sys.stdin.buffer.read(LONGEST_LINE + 1)
+    if len(raw) > LONGEST_LINE:
+        raise BadInput("standard input", f"over {LONGEST_LINE:,} bytes", "split the text")
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise BadInput(
+            "standard input", f"byte {error.start} is not UTF-8", "save as UTF-8"
+        ) from None
+    return text[:-1] if text.endswith("\n") else text
+
+
+def _show(told: dict[str, Any]) -> None:
+    unit = "septets" if told["encoding"] == "GSM-7" else "16-bit units"
+    print(f"{told['encoding']}, {told['units']} {unit}, {told['parts']} part(s)")
+    for number, text in enumerate(told["texts"], 1):
+        print(f"\nPart {number}\n{text}")
+    for one in told["replaced"]:
+        print(f"replaced at {one['at']}: {_named(one['char'])} by '{one['with']}'")
+    for one in told["offenders"]:
+        print(f"forces 16-bit units at {one['at']}: {_named(one['char'])}")
+    if told["refused"]:
+        sys.stderr.write(f"aftercare: {told['refused']}\n")
+
+
+def _named(text: str) -> str:
+    points = " ".join(f"U+{ord(char):04X}" for char in text)
+    shown = text.encode("utf-8", "replace").decode("utf-8") if text.isprintable() else "?"
+    return f"{shown} ({points})"

@@ -1,0 +1,259 @@
+"""The path from a Case to Messages, the release gate, and the ports to the world.
+
+    choose -> word -> render -> score -> gate
+
+Everything here takes the time and the world as arguments: a Press lays out pages, a Store
+keeps what was decided, a Clock tells the time. Sending comes later, through Transport.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Protocol
+
+from aftercare.choose import choose, patient_facts
+from aftercare.errors import BadText
+from aftercare.gate import Asked, over_limits, unapproved, unsafe
+from aftercare.model import (
+    Case,
+    Channel,
+    Choice,
+    Library,
+    Message,
+    Purpose,
+    Record,
+    Status,
+    Worded,
+)
+from aftercare.recall import Due, due
+from aftercare.render.email import email
+from aftercare.render.gsm import check_sendable
+from aftercare.render.leaflet import Printed, leaflet_data
+from aftercare.render.sms import Texted, compose, part_limit, sheet
+from aftercare.score import score_lines
+from aftercare.word import word
+
+
+class Press(Protocol):
+    """Lays out a leaflet."""
+
+    def press(self, data: str) -> Printed:
+        """A PDF/UA-1 file and its page count. Raises ``BadText`` for a missing glyph."""
+        ...
+
+
+class Store(Protocol):
+    """Keeps records. It can only add."""
+
+    def add(self, records: Sequence[Record]) -> None:
+        """Write the records down before anything leaves, all or none."""
+        ...
+
+
+class Clock(Protocol):
+    """Tells the time, so that nothing else has to."""
+
+    def now(self) -> str:
+        """The moment in UTC, ISO 8601, seconds."""
+        ...
+
+    def today(self) -> date:
+        """The day at the clinic."""
+        ...
+
+
+class Transport(Protocol):
+    """Carries one finished message. No adapter exists yet; the port keeps its place."""
+
+    def send(self, message: Message, to: str) -> str:
+        """The carrier's own reference for what it accepted."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Discharge:
+    """What one visit became."""
+
+    case: Case
+    library: Library
+    choice: Choice
+    worded: Worded
+    messages: tuple[Message, ...]
+    recall: Due | None
+
+
+def discharge(
+    case: Case,
+    library: Library,
+    *,
+    press: Press,
+    today: date,
+    purpose: Purpose,
+    channels: Iterable[Channel] = (),
+) -> Discharge:
+    """One visit's messages on the channels asked for, or on every one the patient can use.
+
+    Every message is scored whether it may leave or not; a withheld one has no body. Raises
+    ``BadInput`` when the recall date cannot be worked out.
+    """
+    path = _Path(case, library, press, today, purpose)
+    wanted = tuple(dict.fromkeys(channels)) or usable(case)
+    return Discharge(
+        case=case,
+        library=library,
+        choice=path.choice,
+        worded=path.worded,
+        messages=tuple(path.message(channel) for channel in wanted),
+        recall=path.recall,
+    )
+
+
+def usable(case: Case) -> tuple[Channel, ...]:
+    """The channels this patient agreed to and can be reached on, in a fixed order."""
+    return tuple(channel for channel in Channel if unusable(case, channel) is None)
+
+
+def unusable(case: Case, channel: Channel) -> str | None:
+    """Why this patient cannot be reached this way; None when they can."""
+    if channel not in case.patient.agreed:
+        return f"the patient has not agreed to {channel}"
+    if channel is Channel.SMS and not case.patient.mobile:
+        return "the patient has no mobile number"
+    if channel is Channel.EMAIL and not case.patient.email:
+        return "the patient has no e-mail address"
+    return None
+
+
+class _Path:
+    """The verbs in order for one visit; each channel's message shares what comes before."""
+
+    def __init__(
+        self, case: Case, library: Library, press: Press, today: date, purpose: Purpose
+    ) -> None:
+        self.case, self.library, self.press = case, library, press
+        self.today, self.purpose = today, purpose
+        self.recall = due(case.visit_date, case.recall, library.clinic) if case.recall else None
+        self.facts = patient_facts(case, library)
+        self.choice = choose(case, library)
+        self.worded = word(
+            case,
+            self.choice,
+            self.facts,
+            library,
+            language=case.patient.language,
+            recall=self.recall.on if self.recall else None,
+        )
+
+    def message(self, channel: Channel) -> Message:
+        """The finished message, gated; a refusal by the renderer withholds it with its reason."""
+        make: dict[Channel, Callable[[], Message]] = {
+            Channel.SMS: self._sms,
+            Channel.EMAIL: self._email,
+            Channel.PRINT: self._print,
+        }
+        barred = unusable(self.case, channel)
+        try:
+            # Half a translation is never laid out: there is nothing to release.
+            skip = barred or self.worded.missing
+            message = self._page(channel, body=None) if skip else make[channel]()
+        except BadText as refusal:
+            barred = str(refusal)
+            message = self._page(channel, body=None)
+        return self._gated(message, barred)
+
+    def _gated(self, message: Message, barred: str | None) -> Message:
+        asked = Asked(
+            case=self.case,
+            library=self.library,
+            recall=self.recall,
+            facts=self.facts,
+            choice=self.choice,
+            worded=self.worded,
+            today=self.today,
+        )
+        held = [*([barred] if barred else []), *unsafe(message, asked)]
+        drafts = list(unapproved(message, asked))
+        message = replace(message, findings=(*message.findings, *over_limits(message, asked)))
+        if self.purpose is Purpose.SAMPLE and not held:
+            return replace(message, would_withhold=tuple(drafts))
+        if not held and not drafts:
+            return message
+        return replace(
+            message, status=Status.WITHHELD, withheld_because=(*held, *drafts), body=None
+        )
+
+    def _sms(self) -> Message:
+        texted = compose(self.worded, self.library.limits, self.purpose)
+        check_sendable(texted.text, texted.count)
+        lines = (self.worded.frame["sms_open"], *(line for _, line in texted.kept))
+        return Message(
+            channel=Channel.SMS,
+            language=self.worded.language,
+            lines=lines,
+            chosen=tuple(one for one, _ in texted.kept),
+            score=score_lines(lines[1:], self.worded.language),
+            status=Status.RELEASED,
+            findings=tuple(_too_long(texted, self.library)),
+            body=sheet(texted.count).encode(),
+            sms=texted.count,
+            dropped=texted.dropped,
+        )
+
+    def _email(self) -> Message:
+        body = email(self.worded, self.case, self.library, self.purpose)
+        return self._page(Channel.EMAIL, body=body)
+
+    def _print(self) -> Message:
+        limits = self.library.limits
+        large = "format:large-print" in self.facts
+        data = leaflet_data(
+            self.worded,
+            clinic=self.library.clinic.name,
+            purpose=self.purpose,
+            point=limits.large_print_point if large else limits.print_point,
+            chosen=self.choice.chosen,
+        )
+        printed = self.press.press(data)
+        most = limits.print_pages_large if large else limits.print_pages
+        message = self._page(Channel.PRINT, body=printed.pdf)
+        long = [f"{printed.pages} pages, over the limit of {most}"] if printed.pages > most else []
+        return replace(message, pages=printed.pages, findings=(*message.findings, *long))
+
+    def _page(self, channel: Channel, *, body: bytes | None) -> Message:
+        lines = tuple(self.worded.lines())
+        score = score_lines(lines, self.worded.language)
+        return Message(
+            channel=channel,
+            language=self.worded.language,
+            lines=lines,
+            chosen=self.choice.chosen,
+            score=score,
+            status=Status.RELEASED,
+            body=body,
+        )
+
+
+def _too_long(texted: Texted, library: Library) -> Iterator[str]:
+    most = part_limit(texted.count, library.limits)
+    if texted.count.parts > most:
+        yield f"{texted.count.parts} parts, over the limit of {most}; only vital words are left"
+
+
+def records(done: Discharge, at: str) -> tuple[Record, ...]:
+    """What the Store keeps of a visit: what was decided, and a digest of what was written."""
+    return tuple(
+        Record(
+            at=at,
+            case=done.case.ref,
+            library=done.library.fingerprint,
+            channel=message.channel,
+            language=message.language,
+            status=message.status,
+            because=message.withheld_because,
+            digest=hashlib.sha256(message.body).hexdigest() if message.body else None,
+        )
+        for message in done.messages
+    )

@@ -1,0 +1,156 @@
+"""The release gate: what must hold of a finished message before it may leave.
+
+``unsafe`` is never waived. ``unapproved`` is waived for samples alone, which are stamped.
+``over_limits`` stops nothing: it is told to the clinician.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from aftercare.choose import uncovered
+from aftercare.model import (
+    ApprovalState,
+    Case,
+    Channel,
+    Choice,
+    Fact,
+    Kind,
+    Library,
+    Message,
+    Role,
+    Worded,
+)
+from aftercare.recall import Due
+
+# Emergency numbers are checked again every year (common practice, no source).
+RECHECK = timedelta(days=365)
+_WORD = re.compile(r"\w+")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a message is judged against."""
+
+    case: Case
+    library: Library
+    recall: Due | None
+    facts: frozenset[Fact]
+    choice: Choice
+    worded: Worded
+    today: date
+
+
+def unsafe(message: Message, asked: Asked) -> Iterator[str]:
+    """Why this message may reach nobody, not even as a sample."""
+    if asked.worded.missing:
+        yield from _untranslated(message, asked)
+        return
+    for fact in uncovered(asked.case, asked.choice):
+        yield f"no content for {fact}"
+    if asked.recall and asked.recall.on < asked.today:
+        yield f"the recall date {asked.recall.on} is past"
+    yield from _without_help(message, asked)
+    yield from _strange_numbers(message, asked)
+    yield from _out_of_date(message, asked)
+    if message.channel is Channel.SMS:
+        yield from _unsafe_on_a_locked_screen(message, asked)
+
+
+def unapproved(message: Message, asked: Asked) -> Iterator[str]:
+    """Which words nobody stands behind yet."""
+    drafts = [
+        one.block.id
+        for one in message.chosen
+        if one.block.approval.state is not ApprovalState.APPROVED
+    ]
+    if asked.library.frame.approval.state is not ApprovalState.APPROVED:
+        drafts.append("frame")
+    if drafts:
+        yield f"not approved by a clinician: {_listed(drafts)}"
+    lines = (*message.lines, *asked.worded.frame.values())
+    foreign = [line.block_id for line in lines if not line.approved]
+    if foreign and not asked.worded.missing:
+        yield f"translation ({message.language}) not approved: {_listed(foreign)}"
+
+
+def over_limits(message: Message, asked: Asked) -> Iterator[str]:
+    """What costs the reader more than the clinic's limits allow."""
+    limits, score = asked.library.limits, message.score
+    if score.fkgl is not None and score.fkgl > limits.fkgl:
+        yield f"reading grade {score.fkgl:.1f}, over the limit of {limits.fkgl:g}"
+    longest = score.counts.longest_sentence
+    if longest > limits.sentence_words:
+        yield f"a sentence of {longest} words, over the limit of {limits.sentence_words}"
+    if asked.today - asked.library.region.checked > RECHECK:
+        yield f"emergency numbers were last checked on {asked.library.region.checked}"
+
+
+def _untranslated(message: Message, asked: Asked) -> Iterator[str]:
+    if message.language not in asked.library.catalogues:
+        yield f"there is no catalogue for {message.language}"
+    else:
+        yield f"translation ({message.language}) missing: {_listed(asked.worded.missing)}"
+
+
+def _without_help(message: Message, asked: Asked) -> Iterator[str]:
+    """Law 2: urgent signs, the emergency number, and a way to the clinic this patient can use."""
+    region, clinic = asked.library.region, asked.library.clinic
+    kinds = {one.block.kind for one in message.chosen}
+    if Kind.URGENT not in kinds:
+        yield "no urgent signs"
+    if Kind.CONTACT not in kinds:
+        yield "no way to contact the clinic"
+    spans = (span for line in message.lines for span in line.spans)
+    said = {span.text for span in spans if span.role is not Role.WORDS}
+    if not said & {region.emergency_number, region.emergency_text_number}:
+        yield f"no emergency number of {region.code}"
+    routes = {clinic.phone} if "speech:phone" in asked.facts else set()
+    routes |= {clinic.text_number or ""} if "reply:text" in asked.facts else set()
+    routes |= {clinic.email} if "reply:email" in asked.facts else set()
+    if not said & routes:
+        yield "no route to the clinic that this patient can use"
+
+
+def _strange_numbers(message: Message, asked: Asked) -> Iterator[str]:
+    """Rule 18: every phone number is one of the clinic's or of its region."""
+    region, clinic = asked.library.region, asked.library.clinic
+    known = {
+        clinic.phone, clinic.text_number, region.emergency_number, region.emergency_text_number,
+        region.urgent_advice_number, region.urgent_advice_relay,
+    }  # fmt: skip
+    for line in message.lines:
+        for span in line.spans:
+            if span.role is Role.PHONE and span.text not in known:
+                yield f"a phone number in {line.block_id} is not one of this clinic's region"
+
+
+def _out_of_date(message: Message, asked: Asked) -> Iterator[str]:
+    late = [one.block.id for one in message.chosen if one.block.review_by < asked.today]
+    if asked.library.frame.review_by < asked.today:
+        late.append("frame")
+    if late:
+        yield f"past its review date: {_listed(late)}"
+    gone = [b.block.id for b in message.chosen if b.block.approval.state is ApprovalState.RETIRED]
+    if gone:
+        yield f"retired: {_listed(gone)}"
+
+
+def _unsafe_on_a_locked_screen(message: Message, asked: Asked) -> Iterator[str]:
+    if "texts:detail" in asked.facts:
+        return
+    listed = asked.library.limits.lock_screen.get(message.language)
+    if listed is None:
+        yield f"shared/limits.toml lists no lock-screen words for {message.language}"
+        return
+    words = _WORD.findall(" ".join(line.text for line in message.lines).casefold())
+    found = sorted(set(words) & {word.casefold() for word in listed})
+    if found:
+        yield f"not safe on a locked screen: {_listed(found)}"
+
+
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(dict.fromkeys(names))

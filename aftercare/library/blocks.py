@@ -1,0 +1,148 @@
+"""Block files to Blocks, and the checks that need the vocabulary."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import product
+
+from aftercare.errors import BadContent
+from aftercare.library.header import BLOCK_BYTES, ApprovalHeader, split
+from aftercare.library.phrases import parse_body, parse_short
+from aftercare.model import (
+    Approval,
+    ApprovalState,
+    Block,
+    Fact,
+    FactGroup,
+    Kind,
+    Unit,
+)
+
+# A slot that can be empty, and the facts of which one must be asked for so that it is not.
+SLOT_NEEDS: Mapping[str, Fact] = {
+    "recall_date": "recall:agreed",
+    "removed_cm": "length:noted",
+    "removed_inches": "length:noted",
+    "urgent_advice_number": "advice-line:yes",
+    "urgent_advice_relay": "advice-line:yes",
+    "emergency_text_number": "emergency-text:yes",
+    "clinic_text_number": "reply:text",
+}
+
+
+def parse_block(place: str, raw: bytes, facts: Mapping[str, FactGroup]) -> Block:
+    """One block from its file's bytes. Raises ``BadContent`` with file and line."""
+    text = decode(place, raw, BLOCK_BYTES)
+    parts = split(place, text)
+    header, lines = parts.header, parts.key_lines
+    block = Block(
+        id=header.id,
+        version=header.version,
+        kind=Kind(header.kind),
+        given_for=tuple(header.given_for),
+        withheld_from=tuple(header.withheld_from),
+        rank=header.rank,
+        parts=parse_body(place, parts.body, parts.body_line),
+        sms=parse_short(place, header.sms, lines.get("sms", 1)),
+        sms_detail=parse_short(place, header.sms_detail, lines.get("sms_detail", 1)),
+        sources=tuple(header.sources),
+        author=header.author,
+        approval=approval(header.approval),
+        review_by=header.review_by,
+        place=place,
+    )
+    _check_facts(block, lines, facts)
+    for unit in block.units():
+        _check_unit(block, unit, facts)
+    if not block.parts:
+        raise BadContent(f"{place}:{parts.body_line}", "the block has no words", "write its body")
+    return block
+
+
+def approval(header: ApprovalHeader) -> Approval:
+    """The approval an editor wrote, as a value."""
+    return Approval(ApprovalState(header.state), header.approver, header.date)
+
+
+def decode(place: str, raw: bytes, limit: int) -> str:
+    """UTF-8 text of at most ``limit`` bytes, line ends made plain. Raises ``BadContent``."""
+    if len(raw) > limit:
+        raise BadContent(place, f"{len(raw):,} bytes, over the limit of {limit:,}", "shorten it")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise BadContent(f"{place}:{line}", "not UTF-8 text", "save it as UTF-8") from None
+    bad = next((n for n, char in enumerate(text) if char < " " and char not in "\t\n\r"), None)
+    if bad is not None:
+        line = text.count("\n", 0, bad) + 1
+        raise BadContent(
+            f"{place}:{line}", f"control character U+{ord(text[bad]):04X}", "remove it"
+        )
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _check_facts(block: Block, lines: Mapping[str, int], facts: Mapping[str, FactGroup]) -> None:
+    for key, named in (("for", block.given_for), ("not_for", block.withheld_from)):
+        for index, fact in enumerate(named):
+            line = lines.get(f"{key}.{index}", lines.get(key, 1))
+            _check_fact(f"{block.place}:{line}", fact, facts)
+    both = sorted(set(block.given_for) & set(block.withheld_from))
+    if both:
+        line = lines.get("not_for", 1)
+        raise BadContent(
+            f"{block.place}:{line}", f"'{both[0]}' is in for and in not_for", "keep one"
+        )
+
+
+def _check_fact(place: str, fact: Fact, facts: Mapping[str, FactGroup]) -> None:
+    name, _, value = fact.partition(":")
+    if name not in facts:
+        raise BadContent(place, f"no group of facts is called '{name}'", known(facts))
+    if value not in facts[name].values:
+        raise BadContent(place, f"'{name}' has no value '{value}'", known(facts[name].values))
+
+
+def known(names: Iterable[str]) -> str:
+    """The remedy for a name that does not exist: those that do."""
+    return "choose from " + ", ".join(sorted(names))
+
+
+def _check_unit(block: Block, unit: Unit, facts: Mapping[str, FactGroup]) -> None:
+    for variant in unit.variants:
+        place = f"{block.place}:{variant.line}"
+        for fact in sorted(variant.when):
+            _check_fact(place, fact, facts)
+            group = facts[fact.partition(":")[0]]
+            if not group.exclusive or (group.scope == "ear" and group.name != "side"):
+                raise BadContent(
+                    place,
+                    f"'{fact}' cannot choose words: its group may have several answers at once",
+                    "write a block of its own for it",
+                )
+        for slot in variant.phrase.slots:
+            need = SLOT_NEEDS.get(slot)
+            if need and need not in block.given_for and need not in variant.when:
+                raise BadContent(place, f"{{{slot}}} can be empty here", f"add {need} to 'for'")
+    _check_cover(block, unit, facts)
+
+
+def _check_cover(block: Block, unit: Unit, facts: Mapping[str, FactGroup]) -> None:
+    """Every value of the groups a unit depends on is written out exactly once."""
+    groups = sorted({fact.partition(":")[0] for v in unit.variants for fact in v.when})
+    place = f"{block.place}:{unit.variants[0].line}"
+    wanted = [_values(name, block, facts) for name in groups]
+    for combination in product(*wanted):
+        holding = [v for v in unit.variants if v.when <= set(combination)]
+        if len(holding) != 1:
+            said = "no words" if not holding else f"{len(holding)} wordings"
+            raise BadContent(
+                place, f"{said} for [{' '.join(combination)}]", "write each value out exactly once"
+            )
+
+
+def _values(name: str, block: Block, facts: Mapping[str, FactGroup]) -> list[Fact]:
+    """The facts of a group this block can meet, given who it is for."""
+    asked = [fact for fact in block.given_for if fact.startswith(f"{name}:")]
+    every = asked or [f"{name}:{value}" for value in facts[name].values]
+    return [fact for fact in every if fact not in block.withheld_from]

@@ -1,0 +1,165 @@
+"""The e-mail: RFC 5322 and 2045 through Python's own library, plain text first, then HTML.
+
+Bytes are the same for the same visit and shelf: the date is the visit's, the identifier
+and the boundary are digests. Whoever sends it sets the Date of sending (RFC 5322, 3.6.1).
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime, time
+from email.headerregistry import Address
+from email.message import EmailMessage
+from email.policy import SMTP
+from email.utils import format_datetime
+from functools import cache
+from zoneinfo import ZoneInfo
+
+import css_inline
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from aftercare.errors import BadText
+from aftercare.model import (
+    VITAL_KINDS,
+    Case,
+    Clinic,
+    Library,
+    Line,
+    Passage,
+    Purpose,
+    Section,
+    Shape,
+    Worded,
+)
+from aftercare.render.isolate import isolated, plain
+
+_TAGS = {Shape.BULLETS: "ul", Shape.STEPS: "ol", Shape.PARAGRAPHS: ""}
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    name: str
+    sections: tuple[Section, ...]
+
+
+def email(worded: Worded, case: Case, library: Library, purpose: Purpose) -> bytes:
+    """A finished ``.eml`` for one patient.
+
+    Raises ``BadText`` when the patient has no address or a header would not be safe.
+    """
+    if case.patient.email is None:
+        raise BadText("patient.email", "no e-mail address", "choose another channel")
+    clinic, direction = library.clinic, worded.direction
+    stamp = plain(worded.frame["stamp"], direction) if purpose is Purpose.SAMPLE else ""
+    message = EmailMessage(policy=SMTP)
+    seed = _digest(case.ref, library.fingerprint, worded.language)
+    _headers(message, worded, case, clinic, seed, stamp)
+    message.set_content(_text(worded, stamp), cte="quoted-printable")
+    html = _html(worded, clinic, stamp)
+    message.add_alternative(html, subtype="html", cte="quoted-printable")
+    message.set_boundary(f"=_{seed[:32]}")
+    # set_content deletes these when they come first, so they come last.
+    for part in (message, *message.iter_parts()):
+        part["Content-Language"] = worded.language.replace("_", "-")
+    return message.as_bytes()
+
+
+def _digest(*parts: str) -> str:
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()
+
+
+def _headers(
+    message: EmailMessage, worded: Worded, case: Case, clinic: Clinic, seed: str, stamp: str
+) -> None:
+    subject = " ".join(filter(None, (stamp, worded.frame["subject"].text)))
+    noon = datetime.combine(case.visit_date, time(12), ZoneInfo(clinic.timezone))
+    message["Date"] = format_datetime(noon)
+    shown = header_safe("clinic.short_name", clinic.short_name)
+    message["From"] = Address(shown, addr_spec=clinic.sender)
+    message["Reply-To"] = Address(addr_spec=clinic.email)
+    # The address alone: a name in a header is one more thing that could be injected.
+    message["To"] = Address(addr_spec=str(case.patient.email))
+    message["Subject"] = header_safe("subject", subject)
+    message["Message-ID"] = f"<{seed[:40]}@{clinic.sender.partition('@')[2]}>"
+    message["Auto-Submitted"] = "auto-generated"  # RFC 3834
+
+
+def header_safe(place: str, text: str) -> str:
+    """The text, if it may stand in a header. Raises ``BadText`` on any control character.
+
+    The standard library stops only some of them: NUL, VT and FF pass in display names.
+    """
+    for at, char in enumerate(text):
+        if char < " " or "\x7f" <= char <= "\x9f" or char in "\u2028\u2029":
+            raise BadText(place, f"U+{ord(char):04X} at {at} cannot stand in a header", "remove it")
+    return text
+
+
+def _text(worded: Worded, stamp: str) -> str:
+    """The whole message for readers of plain text; nothing is only in the HTML."""
+    way, frame = worded.direction, worded.frame
+    told = [stamp] if stamp else []
+    told += [plain(frame[key], way) for key in ("title", "salutation", "visit_line")]
+    for section in worded.sections:
+        told.append(f"== {plain(section.heading, way)} ==")
+        told += [_passage(passage, way) for passage in section.passages]
+    told += ["--------", plain(frame["caution"], way), plain(frame["signoff"], way)]
+    return "\n\n".join(told) + "\n"
+
+
+def _passage(passage: Passage, direction: str) -> str:
+    said = [plain(line, direction) for line in passage.lines]
+    if passage.shape is Shape.BULLETS:
+        return "\n".join(f"- {line}" for line in said)
+    if passage.shape is Shape.STEPS:
+        return "\n".join(f"{number}. {line}" for number, line in enumerate(said, 1))
+    return "\n\n".join(said)
+
+
+def _html(worded: Worded, clinic: Clinic, stamp: str) -> str:
+    page = _template().render(
+        lang=worded.language.replace("_", "-"),
+        dir=worded.direction,
+        stamp=stamp,
+        clinic=clinic.name,
+        frame=worded.frame,
+        boxes=_boxes(worded),
+        tags=_TAGS,
+        say=lambda line: _spans(line, worded.direction),
+    )
+    return _inliner().inline(page)
+
+
+def _boxes(worded: Worded) -> tuple[_Box, _Box]:
+    first = tuple(one for one in worded.sections if one.kind in VITAL_KINDS)
+    rest = tuple(one for one in worded.sections if one.kind not in VITAL_KINDS)
+    return _Box("first", first), _Box("rest", rest)
+
+
+def _spans(line: Line, direction: str) -> Markup:
+    """A line as HTML: every character escaped, the bold runs marked."""
+    return Markup().join(
+        Markup("<strong>{}</strong>").format(isolated(span, direction))
+        if span.strong
+        else isolated(span, direction)
+        for span in line.spans
+    )
+
+
+@cache
+def _template() -> Template:
+    shelf = Environment(
+        loader=PackageLoader("aftercare.render"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+    )
+    return shelf.get_template("email.html.j2")
+
+
+@cache
+def _inliner() -> css_inline.CSSInliner:
+    # Nothing is ever fetched; the style sheet stays for the media rules that cannot be inlined.
+    return css_inline.CSSInliner(load_remote_stylesheets=False, keep_at_rules=True)

@@ -1,0 +1,203 @@
+"""PRINT: finished words -> the data of one leaflet, as JSON that holds text and never markup.
+
+The page itself is drawn by ``templates/leaflet.typ``. Every line carries its *place* (the
+block or the piece of furniture it came from), so that the press can say where a character
+stands that no font holds, without repeating what a patient is called.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from unicodedata import category, normalize
+
+from aftercare.errors import BadContent
+from aftercare.model import (
+    VITAL_KINDS,
+    Chosen,
+    Line,
+    Purpose,
+    Role,
+    Section,
+    Span,
+    Worded,
+)
+
+
+class Paper(StrEnum):
+    """The sheets a leaflet is laid out for."""
+
+    A4 = "a4"
+    A5 = "a5"
+    LETTER = "us-letter"
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A pressed leaflet: the bytes of the PDF, and how many pages it has."""
+
+    pdf: bytes
+    pages: int
+
+
+# Isolates keep a number or a name whole among words of the other direction
+# (Unicode Standard Annex 9, section 2.4): left to right, or by its own first letter.
+_LRI, _FSI, _PDI = "\u2066", "\u2068", "\u2069"
+_ISOLATES: Mapping[Role, str] = {
+    Role.PHONE: _LRI,
+    Role.LINK: _LRI,
+    Role.NAME: _FSI,
+    Role.ADDRESS: _FSI,
+    Role.DATE: _FSI,
+}
+# The nine characters that steer direction by force; one inside a name could end the isolate.
+_STEERING = re.compile("[\u202a-\u202e\u2066-\u2069]")
+
+# A word longer than this may be wider than the line in the largest print, so it is shown
+# where it may be broken: after the marks an address is made of, or after CHUNK letters.
+_LONGEST_WORD = 20
+_LONG_WORD = re.compile(rf"(\S{{{_LONGEST_WORD + 1},}})")
+_CHUNK = 10
+_BREAK_AFTER = frozenset("@./_-")
+
+_Json = dict[str, object]
+
+
+def leaflet_data(
+    worded: Worded,
+    *,
+    clinic: str,
+    purpose: Purpose,
+    point: float,
+    paper: Paper = Paper.A4,
+    chosen: Iterable[Chosen] = (),
+) -> str:
+    """The data of one leaflet as JSON, the same for the same words.
+
+    ``clinic`` is the name at the head of the page, ``point`` the size of the body text in
+    points (headings are larger, nothing is smaller); ``chosen`` are the blocks whose ids and
+    versions stand in the last line. Raises BadContent when the frame lacks a text.
+    """
+    vital = [section for section in worded.sections if section.kind in VITAL_KINDS]
+    others = [section for section in worded.sections if section.kind not in VITAL_KINDS]
+    document = {
+        "paper": paper.value,
+        "point": point,
+        "direction": worded.direction,
+        "language": _language(worded.language),
+        "document_title": normalize("NFC", _furniture(worded, "title").text),
+        "clinic": _line(_clinic(clinic), "clinic"),
+        **{key: _framed(worded, key) for key in ("title", "salutation", "intro", "signoff")},
+        "vital": [_section(section) for section in vital],
+        "sections": [_section(section) for section in others],
+        "page": _framed(worded, "page"),
+        "edition": _framed(worded, "edition"),
+        "blocks": _line(_versions(chosen), "edition"),
+        "stamp": _framed(worded, "stamp") if purpose is Purpose.SAMPLE else None,
+    }
+    return json.dumps(document, ensure_ascii=False, sort_keys=True)
+
+
+def _language(tag: str) -> _Json:
+    """The parts of a language tag (RFC 5646) a typesetter tells apart, in its letter case."""
+    first, *rest = tag.replace("_", "-").split("-")
+    script = next((part.title() for part in rest if len(part) == 4 and part.isalpha()), None)
+    region = next((part.upper() for part in rest if len(part) == 2 and part.isalpha()), None)
+    return {"code": first.lower(), "script": script, "region": region}
+
+
+def _furniture(worded: Worded, key: str) -> Line:
+    try:
+        return worded.frame[key]
+    except KeyError:
+        raise BadContent(
+            place="frame", problem=f"lacks the text '{key}'", remedy="a leaflet needs it"
+        ) from None
+
+
+def _framed(worded: Worded, key: str) -> _Json:
+    return _line(_furniture(worded, key), f"frame {key}")
+
+
+def _clinic(name: str) -> Line:
+    return Line((Span(name, Role.NAME),), "clinic", approved=True)
+
+
+def _versions(chosen: Iterable[Chosen]) -> Line:
+    """Each block with its version once, in page order; ids are left to right everywhere."""
+    names = dict.fromkeys(f"{pick.block.id} {pick.block.version}" for pick in chosen)
+    spans: list[Span] = []
+    for name in names:
+        if spans:
+            spans.append(Span(" · "))
+        spans.append(Span(name, Role.LINK))
+    return Line(tuple(spans), "edition", approved=True)
+
+
+def _section(section: Section) -> _Json:
+    return {
+        "kind": section.kind.value,
+        "heading": _line(section.heading, f"heading {section.kind.value}"),
+        "passages": [
+            {
+                "shape": passage.shape.value,
+                "lines": [_line(line, line.block_id) for line in passage.lines],
+            }
+            for passage in section.passages
+        ],
+    }
+
+
+def _line(line: Line, place: str) -> _Json:
+    return {"place": place, "runs": [_run(span) for span in line.spans]}
+
+
+def _run(span: Span) -> _Json:
+    """One span: parts that are text, or lists of text where a long word may be broken."""
+    text = normalize("NFC", span.text)
+    if span.role is Role.PHONE:
+        text = text.replace(" ", "\u00a0")  # a number split over two lines is misread
+    opener = _ISOLATES.get(span.role)
+    if opener is None:
+        return {"weight": _weight(span), "parts": list(_parts(text))}
+    parts = [_isolated(part, opener) for part in _parts(_STEERING.sub("", text))]
+    return {"weight": _weight(span), "parts": [opener, *parts, _PDI]}
+
+
+def _weight(span: Span) -> str:
+    """Numbers to ring are what is sought in a hurry, so they stand out wherever they are."""
+    if span.role is Role.PHONE:
+        return "number"
+    return "strong" if span.strong else "plain"
+
+
+def _parts(text: str) -> Iterator[str | list[str]]:
+    for index, piece in enumerate(_LONG_WORD.split(text)):
+        if index % 2:
+            yield list(_chunks(piece))
+        elif piece:
+            yield piece
+
+
+def _isolated(part: str | list[str], opener: str) -> str | list[str]:
+    """A broken word is set apart from its line, so it needs an isolate of its own."""
+    return part if isinstance(part, str) else [opener, *part, _PDI]
+
+
+def _chunks(word: str) -> Iterator[str]:
+    """The pieces a long word may be broken into; a letter keeps its marks and joiners."""
+    chunk = ""
+    for char in word:
+        full = chunk and (chunk[-1] in _BREAK_AFTER or len(chunk) >= _CHUNK)
+        if full and not _clings(char) and not _clings(chunk[-1]):
+            yield chunk
+            chunk = ""
+        chunk += char
+    yield chunk
+
+
+def _clings(char: str) -> bool:
+    return category(char).startswith("M") or category(char) == "Cf"

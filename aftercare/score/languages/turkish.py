@@ -1,0 +1,3 @@
+from aftercare.score.languages.letters import folded
+def syllables(word: str) -> int:
+    return sum(map(folded(word).count, "aeıioöuüâîû"))

@@ -1,0 +1,55 @@
+"""Scores of finished messages: the sum of what each line counted, once, for all patients.
+
+Only words and dates of a line are words; names, phone numbers, addresses and links are left
+out, and never remembered. Lines repeat from patient to patient, so their counts are kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+
+from aftercare.model import Counts, Line, Role, Score
+from aftercare.score.english import ENGLISH_FORMULAS, FLESCH, FLESCH_KINCAID, SMOG
+from aftercare.score.reading import reading
+from aftercare.score.tally import Tally, tally
+from aftercare.score.tokens import HOLE
+
+_COUNTED = (Role.WORDS, Role.DATE)
+_LINES_KEPT = 8192
+
+
+def score_lines(lines: Iterable[Line], language: str) -> Score:
+    """The score of a message whose lines are paragraphs and list items, headings left out.
+
+    The three values are None where the text is too short for them, or is not English.
+    """
+    counts = count_lines(lines, language)
+    if reading(language).formulas is not ENGLISH_FORMULAS:
+        return Score(counts=counts)
+    return Score(
+        counts=counts,
+        flesch=FLESCH.value(counts),
+        fkgl=FLESCH_KINCAID.value(counts),
+        smog=SMOG.value(counts),
+    )
+
+
+def count_lines(lines: Iterable[Line], language: str) -> Counts:
+    """The counts of a message: what its lines counted, added up."""
+    total = longest = 0
+    for line in lines:
+        counted = _remembered(readable(line), language)
+        total += counted.total
+        longest = max(longest, counted.longest)
+    return Tally(total, longest, reading(language).uncounted).counts()
+
+
+def readable(line: Line) -> str:
+    """A line's words, with a hole where something stands that is not words."""
+    return "".join([span.text if span.role in _COUNTED else HOLE for span in line.spans])
+
+
+@lru_cache(_LINES_KEPT)
+def _remembered(words: str, language: str) -> Tally:
+    return tally(reading(language).sentences(words))

@@ -1,0 +1,98 @@
+"""How a text of a language is read: the way to its sentences, and its formulas.
+
+English is read here; every other language lives in ``languages/``; a language nobody has
+taught us is read for its words and sentence lengths alone.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cache, partial
+
+from aftercare.errors import BadInput
+from aftercare.model import Counts
+from aftercare.score.dictionary import Dictionary
+from aftercare.score.english import ENGLISH_FORMULAS
+from aftercare.score.formula import Formula, Language
+from aftercare.score.sentences import sentence_tallies
+from aftercare.score.tally import FIELDS, pack
+from aftercare.score.tokens import HOLE, token_table
+
+_TAG = re.compile(r"[A-Za-z]{2,3}(?:[-_][A-Za-z0-9]{2,8})*")
+_END = re.compile(r"[.!?…。！？؟।॥]+(?=[\s\"'”’»)]|$)|[。！？]")
+_WORD = re.compile(r"[^\W_]+(?:[-'’][^\W_]+)*")
+_PLAIN_COUNTS = frozenset({"words", "sentences", "letters", "strokes", "long_words", "stems"})
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One language's way from a paragraph to packed sentences.
+
+    ``uncounted`` are the fields of Counts this language has no count of.
+    """
+
+    language: str
+    formulas: tuple[Formula, ...]
+    sentences: Callable[[str], Sequence[int]]
+    uncounted: frozenset[str] = frozenset()
+
+
+@cache
+def reading(language: str, dictionary: Dictionary = Dictionary.USED) -> Reading:
+    """The way to read a language, named by its BCP 47 tag.
+
+    Raises BadInput for what is no tag.
+    """
+    if not _TAG.fullmatch(language):
+        raise BadInput(
+            "language", f"{language[:40]!r} is not a language tag", "write it like en, cy or pt-BR"
+        )
+    code = re.split("[-_]", language)[0].lower()
+    if code == "en":
+        table = token_table(dictionary)
+        return Reading(language, ENGLISH_FORMULAS, partial(sentence_tallies, table=table))
+    found = _taught(language) or _taught(code)
+    return _reading_of(found) if found else _plain_reading(language)
+
+
+def _taught(language: str) -> Language | None:
+    from aftercare.score import languages
+
+    return languages.find(language)
+
+
+def _reading_of(language: Language) -> Reading:
+    def sentences(line: str) -> list[int]:
+        return [pack(counts) for counts in language.sentences(line)]
+
+    probe = language.sentences("a")[0]
+    uncounted = frozenset(field for field in FIELDS if getattr(probe, field) is None)
+    return Reading(language.code, language.formulas, sentences, uncounted)
+
+
+def _plain_reading(language: str) -> Reading:
+    return Reading(language, (), plain_sentences, frozenset(FIELDS) - _PLAIN_COUNTS)
+
+
+def plain_sentences(line: str) -> list[int]:
+    """Words and sentences by blanks and end marks, for a language with no rules of its own."""
+    found = []
+    for sentence in _END.split(line.replace(HOLE, " ")):
+        words = _WORD.findall(sentence)
+        if words:
+            found.append(pack(_plain_counts(words)))
+    return found
+
+
+def _plain_counts(words: list[str]) -> Counts:
+    letters = [sum(map(str.isalpha, word)) for word in words]
+    return Counts(
+        words=len(words),
+        sentences=1,
+        longest_sentence=len(words),
+        letters=sum(letters),
+        strokes=sum(sum(map(str.isalnum, word)) for word in words),
+        long_words=sum(count > 6 for count in letters),
+    )

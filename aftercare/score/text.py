@@ -1,0 +1,235 @@
+"""Scores of any text: its counts, what each formula makes of them, and how surely.
+
+No state belongs to a language: the language is an argument, and what is remembered about a
+token never changes an answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import chain
+
+from aftercare.errors import BadInput
+from aftercare.model import Counts
+from aftercare.score.dictionary import Dictionary
+from aftercare.score.english import ENGLISH_FORMULAS
+from aftercare.score.findings import (
+    MOST_NAMED,
+    Finding,
+    english_findings,
+    hard_words,
+    length_findings,
+    longest_sentence,
+    other_script,
+    unlike_english,
+)
+from aftercare.score.formula import Formula, FormulaScore, Status
+from aftercare.score.precision import Sample
+from aftercare.score.reading import Reading, reading
+from aftercare.score.structure import paragraphs
+from aftercare.score.tally import Tally, tally
+
+LARGEST = 16_000_000  # characters, far above any leaflet; more is the wrong file
+
+_NOT_SCORED = FormulaScore(
+    value=None, status=Status.NOT_SCORED, source="no validated formula for this language"
+)
+
+
+def score_text(
+    text: str,
+    *,
+    language: str = "en",
+    formulas: Iterable[str] | None = None,
+    dictionary: Dictionary = Dictionary.USED,
+) -> TextScore:
+    """The score of a markdown or plain text in one language.
+
+    ``formulas`` names the wanted ones, all by default. Raises BadInput for what is no text,
+    no language tag or no formula.
+    """
+    checked = _checked(text)
+    read = reading(language, dictionary)
+    wanted = _chosen(read, formulas)
+    lines = paragraphs(checked)
+    sentences = list(chain.from_iterable(map(read.sentences, lines)))
+    return TextScore(
+        language=language,
+        reading=read,
+        dictionary=dictionary,
+        wanted=wanted,
+        lines=lines,
+        sample=Sample(sentences, read.uncounted),
+        tally=tally(sentences, read.uncounted),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class TextScore:
+    """What a text costs its reader; everything below the counts is worked out when asked for.
+
+    ``lines`` are its paragraphs and list items; ``wanted`` the formulas by name, None for one
+    that was not made for this language.
+    """
+
+    language: str
+    reading: Reading
+    dictionary: Dictionary
+    wanted: Mapping[str, Formula | None]
+    lines: list[str]
+    sample: Sample
+    tally: Tally
+
+    @cached_property
+    def counts(self) -> Counts:
+        """The counts of the whole text."""
+        return self.tally.counts()
+
+    @cached_property
+    def values(self) -> Mapping[str, float | None]:
+        """Each formula's value, None where it gives no single one."""
+        if self._other_script:
+            return dict.fromkeys(self.wanted)
+        counts = self.counts
+        return {
+            name: formula.value(counts) if formula else None
+            for name, formula in self.wanted.items()
+        }
+
+    @cached_property
+    def formulas(self) -> Mapping[str, FormulaScore]:
+        """What each formula says, with its interval, band and source."""
+        return {
+            name: self._assessed(formula) if formula else _NOT_SCORED
+            for name, formula in self.wanted.items()
+        }
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the numbers alone do not say."""
+        return tuple(self._findings())
+
+    def as_dict(self) -> dict[str, object]:
+        """The score as the ``score`` command answers it."""
+        counts = self.counts
+        return {
+            "language": self.language,
+            "words": counts.words,
+            "sentences": counts.sentences,
+            "syllables": counts.syllables,
+            "polysyllables": counts.polysyllables,
+            "longest_sentence": counts.longest_sentence,
+            "formulas": {name: _as_dict(score) for name, score in self.formulas.items()},
+            "findings": [{"about": one.about, "text": one.text} for one in self.findings],
+        }
+
+    @property
+    def _is_english(self) -> bool:
+        return self.reading.formulas is ENGLISH_FORMULAS
+
+    @property
+    def _other_script(self) -> bool:
+        return self._is_english and other_script(self.tally, self.counts)
+
+    def _assessed(self, formula: Formula) -> FormulaScore:
+        status = formula.status(self.counts)
+        blank = FormulaScore(
+            value=None, status=status, source=formula.source, conflict=formula.conflict
+        )
+        if self._other_script and status is not Status.NOT_SCORED:
+            return replace(blank, status=Status.NOT_VALID)
+        if status in {Status.NOT_SCORED, Status.NOT_VALID}:
+            return blank
+        return self._measured(formula, blank)
+
+    def _measured(self, formula: Formula, blank: FormulaScore) -> FormulaScore:
+        """The value where the text is long enough for one, and the interval beside it."""
+        value = formula.value(self.counts)
+        interval = self.sample.interval(formula, formula.compute(self.counts))
+        if interval is None and value is None:
+            return replace(blank, status=Status.NOT_VALID)
+        low, high = interval or (None, None)
+        doubtful = self._is_english and unlike_english(self.tally, self.counts)
+        return replace(
+            blank,
+            value=value,
+            low=low,
+            high=high,
+            status=Status.ESTIMATED if doubtful else blank.status,
+            band="" if value is None else formula.band(value),
+        )
+
+    def _findings(self) -> Iterable[Finding]:
+        counts = self.counts
+        yield from length_findings(counts)
+        if not self.reading.formulas:
+            yield Finding("language", "no validated formula: plain counts and lengths only")
+        if not self._is_english or not counts.words:
+            return
+        yield from english_findings(self.tally, counts)
+        text = longest_sentence(self.lines, counts.longest_sentence, self.dictionary)
+        yield Finding("longest sentence", f"{counts.longest_sentence} words: {text}")
+        hard = hard_words(self.lines, self.dictionary)
+        if hard:
+            more = f" and {len(hard) - MOST_NAMED} more" if len(hard) > MOST_NAMED else ""
+            yield Finding("hard words", ", ".join(hard[:MOST_NAMED]) + more)
+
+
+def _checked(text: str) -> str:
+    if not isinstance(text, str):
+        raise BadInput("text", f"is {type(text).__name__}, not text", "decode it as UTF-8 first")
+    if len(text) > LARGEST:
+        raise BadInput("text", f"has {len(text):,} characters", f"send at most {LARGEST:,}")
+    if "\0" in text:
+        raise BadInput(
+            "text",
+            f"has a NUL character (U+0000) at position {text.index(chr(0))}",
+            "this is a binary file or a damaged one: give plain text",
+        )
+    if not text.isascii():
+        _refuse_surrogates(text)
+    return text
+
+
+def _refuse_surrogates(text: str) -> None:
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError as error:
+        code_point = ord(text[error.start])
+        raise BadInput(
+            "text",
+            f"has half a character (U+{code_point:04X}) at position {error.start}",
+            "decode the file as UTF-8",
+        ) from None
+
+
+def _chosen(read: Reading, names: Iterable[str] | None) -> dict[str, Formula | None]:
+    """The wanted formulas by name; those of English stay named where they do not apply."""
+    own: dict[str, Formula | None] = {formula.name: formula for formula in read.formulas}
+    every = own | {
+        formula.name: None for formula in ENGLISH_FORMULAS if formula.name not in own
+    }
+    if names is None:
+        return every
+    wanted = list(names)
+    unknown = sorted(set(wanted) - set(every))
+    if unknown:
+        raise BadInput("formulas", f"{unknown[0]!r} is not known", "choose from " + ", ".join(every))
+    return {name: every[name] for name in wanted}
+
+
+def _as_dict(score: FormulaScore) -> dict[str, object]:
+    answer: dict[str, object] = {
+        "value": score.value,
+        "status": score.status.value,
+        "low": score.low,
+        "high": score.high,
+        "source": score.source,
+    }
+    if score.band:
+        answer["band"] = score.band
+    if score.conflict:
+        answer["conflict"] = score.conflict
+    return answer

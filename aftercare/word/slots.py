@@ -1,0 +1,81 @@
+"""What the slots are filled with, in the reader's language and the clinic's territory."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from functools import lru_cache
+
+from babel import Locale, UnknownLocaleError
+from babel.dates import format_date
+
+from aftercare.model import SLOTS, Case, Library, Side, Span
+from aftercare.word.translate import Translator
+from aftercare.word.units import centimetres, inches
+
+
+class Slots:
+    """The values of every slot for one visit; lengths differ by ear."""
+
+    def __init__(
+        self, case: Case, library: Library, translator: Translator, recall: date | None
+    ) -> None:
+        self._locale = reader_locale(translator.language, library.clinic.territory)
+        self._measures = {ear.side: ear.removed_mm for ear in case.ears}
+        self._common = _spans(self._texts(case, library, translator, recall))
+        self._of_side: dict[Side, Mapping[str, Span]] = {}
+
+    def of(self, side: Side) -> Mapping[str, Span]:
+        """The slots as they stand for this side; a length is there for a single ear only."""
+        if side not in self._of_side:
+            length = self._measures.get(side)
+            lengths = {} if length is None else _lengths(length, self._locale)
+            self._of_side[side] = {**self._common, **_spans(lengths)}
+        return self._of_side[side]
+
+    def _texts(
+        self, case: Case, library: Library, translator: Translator, recall: date | None
+    ) -> dict[str, str | None]:
+        clinic, region = library.clinic, library.region
+        return {
+            "patient_name": case.patient.name,
+            "clinician": case.clinician,
+            "clinic_name": clinic.name,
+            "clinic_short_name": clinic.short_name,
+            "clinic_phone": clinic.phone,
+            "clinic_text_number": clinic.text_number,
+            "clinic_email": clinic.email,
+            "clinic_hours": translator.text("clinic", clinic.hours),
+            "emergency_number": region.emergency_number,
+            "emergency_text_number": region.emergency_text_number,
+            "urgent_advice_number": region.urgent_advice_number,
+            "urgent_advice_relay": region.urgent_advice_relay,
+            "visit_date": full_date(case.visit_date, self._locale),
+            "recall_date": full_date(recall, self._locale) if recall else None,
+        }
+
+
+def _lengths(length_mm: int, locale: Locale) -> dict[str, str | None]:
+    return {
+        "removed_cm": centimetres(length_mm, locale),
+        "removed_inches": inches(length_mm, locale),
+    }
+
+
+def _spans(texts: Mapping[str, str | None]) -> dict[str, Span]:
+    return {slot: Span(text, SLOTS[slot]) for slot, text in texts.items() if text is not None}
+
+
+@lru_cache(maxsize=128)
+def reader_locale(language: str, territory: str) -> Locale:
+    """The CLDR locale for a language read in a territory; the language alone if it has none."""
+    try:
+        return Locale.parse(f"{language}_{territory}")
+    except UnknownLocaleError:
+        return Locale.parse(language)
+
+
+@lru_cache(maxsize=4096)
+def full_date(day: date, locale: Locale) -> str:
+    """The date with its weekday, as CLDR writes it in full, with Latin digits."""
+    return format_date(day, format="full", locale=locale)

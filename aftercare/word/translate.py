@@ -1,0 +1,46 @@
+"""One language of the library: phrases looked up whole, slots filled, never half a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from aftercare.model import Catalogue, Library, Line, Phrase, Span
+
+
+class Translator:
+    """Looks phrases up in one catalogue and remembers which contexts it had nothing for."""
+
+    def __init__(self, library: Library, language: str) -> None:
+        self.language = language
+        self.missing: set[str] = set()
+        self._source = language == library.source_language
+        self._catalogue: Catalogue | None = library.catalogues.get(language)
+        self.direction = self._catalogue.direction if self._catalogue else "ltr"
+
+    def line(self, context: str, phrase: Phrase, slots: Mapping[str, Span]) -> Line:
+        """The phrase in this language with its slots filled."""
+        words, approved = self._phrase(context, phrase)
+        spans = tuple(
+            _filled(slots[piece.text], strong=piece.strong)
+            if piece.slot
+            else Span(piece.text, strong=piece.strong)
+            for piece in words.pieces
+        )
+        return Line(spans, context, approved)
+
+    def text(self, context: str, source: str) -> str:
+        """A short text of the clinic's own, such as its hours, in this language."""
+        return self._phrase(context, Phrase(source, ()))[0].msgid
+
+    def _phrase(self, context: str, phrase: Phrase) -> tuple[Phrase, bool]:
+        if self._source:
+            return phrase, True
+        found = self._catalogue.phrases.get((context, phrase.msgid)) if self._catalogue else None
+        if found is None:
+            self.missing.add(context)
+            return phrase, False
+        return found.phrase, found.approved
+
+
+def _filled(span: Span, *, strong: bool) -> Span:
+    return Span(span.text, span.role, strong) if strong else span
