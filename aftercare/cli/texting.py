@@ -28,9 +28,10 @@ class Wording(Enum):
 def answer(text: str, wording: Wording) -> dict[str, Any]:
     """How ``text`` travels; ``refused`` says why it cannot, if it cannot."""
     replaced: list[dict[str, Any]] = []
+    stubborn = offenders(text)
     if wording is Wording.SAFE:
         safe = make_safe(text)
-        text = safe.text
+        text, stubborn = safe.text, safe.offenders
         replaced = [{"char": char, "with": put, "at": at} for char, put, at in safe.replaced]
     counted = count(text)
     return {
@@ -39,7 +40,7 @@ def answer(text: str, wording: Wording) -> dict[str, Any]:
         "parts": counted.parts,
         "texts": list(counted.texts),
         "replaced": replaced,
-        "offenders": [{"char": char, "at": at} for char, at in offenders(text)],
+        "offenders": [{"char": char, "at": at} for char, at in stubborn],
         "refused": _refused(text),
     }
 

@@ -30,8 +30,9 @@ def _noto(script: str = "") -> Family:
 
 # In the order the typesetter tries them. Noto Sans comes first even for Arabic and Urdu: the
 # Arabic family has a w and a loose circumflex but no ŵ, and would build Welsh and Polish
-# letters itself, with the accent beside them. Noto Sans Arabic, Bengali and Khmer are left out:
-# their letters are made of parts, and text copied or read aloud from them comes out doubled.
+# letters itself, with the accent beside them. The Noto fonts for Arabic, Bengali, Khmer, Lao,
+# Oriya, Telugu and Thai are left out: they raise parts of letters, and text copied or read
+# aloud from the PDF then has those letters twice (krilla issue 411).
 CHAIN = (
     _noto(),
     Family(
@@ -51,14 +52,10 @@ CHAIN = (
             "Gurmukhi",
             "Hebrew",
             "Kannada",
-            "Lao",
             "Malayalam",
             "Myanmar",
-            "Oriya",
             "Sinhala",
             "Tamil",
-            "Telugu",
-            "Thai",
         ),
     ),
 )

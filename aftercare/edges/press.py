@@ -58,9 +58,11 @@ class TypstPress:
         close = self._set(data, _CLOSE)
         if roomy.boxed:
             return min(roomy, close, key=lambda sheet: sheet.printed.pages).printed
-        for sheet in (close, self._set(data, _BOX_FIRST)):
-            if sheet.boxed:
-                return sheet.printed
+        if close.boxed:
+            return close.printed
+        box_first = self._set(data, _BOX_FIRST)
+        if box_first.boxed:
+            return box_first.printed
         raise BadText(
             place="urgent signs and contact",
             problem="they do not fit on the first page in this size of print",
@@ -88,7 +90,7 @@ class TypstPress:
     @property
     def _compiler(self) -> Compiler:
         """This thread's own compiler: a shared one refuses to work for two at once."""
-        if not hasattr(self._thread, "compiler"):
+        if True:
             template = Path(str(files("aftercare.render").joinpath("templates/leaflet.typ")))
             self._thread.compiler = Compiler(
                 template, root=template.parent, font_paths=self._fonts, sys_inputs={}

@@ -25,6 +25,7 @@ from aftercare.model import (
     Span,
     Worded,
 )
+from aftercare.render.isolate import FSI, LRI, PDI
 
 
 class Paper(StrEnum):
@@ -45,15 +46,14 @@ class Printed:
 
 # Isolates keep a number or a name whole among words of the other direction
 # (Unicode Standard Annex 9, section 2.4): left to right, or by its own first letter.
-_LRI, _FSI, _PDI = "\u2066", "\u2068", "\u2069"
 _ISOLATES: Mapping[Role, str] = {
-    Role.PHONE: _LRI,
-    Role.LINK: _LRI,
-    Role.NAME: _FSI,
-    Role.ADDRESS: _FSI,
-    Role.DATE: _FSI,
+    Role.PHONE: LRI,
+    Role.LINK: LRI,
+    Role.NAME: FSI,
+    Role.ADDRESS: FSI,
+    Role.DATE: FSI,
 }
-# The nine characters that steer direction by force; one inside a name could end the isolate.
+# The nine characters that steer direction by force; one inside a name could end its isolate.
 _STEERING = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
 # A word longer than this may be wider than the line in the largest print, so it is shown
@@ -164,7 +164,7 @@ def _run(span: Span) -> _Json:
     if opener is None:
         return {"weight": _weight(span), "parts": list(_parts(text))}
     parts = [_isolated(part, opener) for part in _parts(_STEERING.sub("", text))]
-    return {"weight": _weight(span), "parts": [opener, *parts, _PDI]}
+    return {"weight": _weight(span), "parts": [opener, *parts, PDI]}
 
 
 def _weight(span: Span) -> str:
@@ -184,7 +184,7 @@ def _parts(text: str) -> Iterator[str | list[str]]:
 
 def _isolated(part: str | list[str], opener: str) -> str | list[str]:
     """A broken word is set apart from its line, so it needs an isolate of its own."""
-    return part if isinstance(part, str) else [opener, *part, _PDI]
+    return part if isinstance(part, str) else [opener, *part, PDI]
 
 
 def _chunks(word: str) -> Iterator[str]:

@@ -10,8 +10,8 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from aftercare.model import Counts, Line, Role, Score
-from aftercare.score.english import ENGLISH_FORMULAS, FLESCH, FLESCH_KINCAID, SMOG
-from aftercare.score.reading import reading
+from aftercare.score.english import FLESCH, FLESCH_KINCAID, SMOG
+from aftercare.score.reading import is_english, reading
 from aftercare.score.tally import Tally, tally
 from aftercare.score.tokens import HOLE
 
@@ -25,7 +25,7 @@ def score_lines(lines: Iterable[Line], language: str) -> Score:
     The three values are None where the text is too short for them, or is not English.
     """
     counts = count_lines(lines, language)
-    if reading(language).formulas is not ENGLISH_FORMULAS:
+    if not is_english(language):
         return Score(counts=counts)
     return Score(
         counts=counts,

@@ -7,7 +7,7 @@ taught us is read for its words and sentence lengths alone.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 
@@ -21,7 +21,7 @@ from aftercare.score.tally import FIELDS, pack
 from aftercare.score.tokens import HOLE, token_table
 
 _TAG = re.compile(r"[A-Za-z]{2,3}(?:[-_][A-Za-z0-9]{2,8})*")
-_END = re.compile(r"[.!?…。！？؟।॥]+(?=[\s\"'”’»)]|$)|[。！？]")
+_END = re.compile(r"(?<![.!?…؟।॥۔])[.!?…؟।॥۔]+(?=[\s\"'”’»)]|$)|[。！？।॥]")
 _WORD = re.compile(r"[^\W_]+(?:[-'’][^\W_]+)*")
 _PLAIN_COUNTS = frozenset({"words", "sentences", "letters", "strokes", "long_words", "stems"})
 
@@ -30,13 +30,18 @@ _PLAIN_COUNTS = frozenset({"words", "sentences", "letters", "strokes", "long_wor
 class Reading:
     """One language's way from a paragraph to packed sentences.
 
+    ``formulas`` are its own by name, and None for those that were made for English only.
     ``uncounted`` are the fields of Counts this language has no count of.
     """
 
-    language: str
-    formulas: tuple[Formula, ...]
+    formulas: Mapping[str, Formula | None]
     sentences: Callable[[str], Sequence[int]]
     uncounted: frozenset[str] = frozenset()
+
+    @property
+    def scores(self) -> bool:
+        """Whether any formula was made for this language."""
+        return any(self.formulas.values())
 
 
 @cache
@@ -49,18 +54,29 @@ def reading(language: str, dictionary: Dictionary = Dictionary.USED) -> Reading:
         raise BadInput(
             "language", f"{language[:40]!r} is not a language tag", "write it like en, cy or pt-BR"
         )
-    code = re.split("[-_]", language)[0].lower()
-    if code == "en":
+    if is_english(language):
         table = token_table(dictionary)
-        return Reading(language, ENGLISH_FORMULAS, partial(sentence_tallies, table=table))
-    found = _taught(language) or _taught(code)
-    return _reading_of(found) if found else _plain_reading(language)
+        return Reading(_named(ENGLISH_FORMULAS), partial(sentence_tallies, table=table))
+    found = _taught(language) or _taught(re.split("[-_]", language)[0].lower())
+    return _reading_of(found) if found else _PLAIN
+
+
+def is_english(language: str) -> bool:
+    """Whether a BCP 47 tag names English."""
+    return language[:2].lower() == "en" and language[2:3] in {"", "-", "_"}
+
+
+def _named(formulas: tuple[Formula, ...]) -> Mapping[str, Formula | None]:
+    own = {formula.name: formula for formula in formulas}
+    others = {formula.name: None for formula in ENGLISH_FORMULAS if formula.name not in own}
+    return own | others
 
 
 def _taught(language: str) -> Language | None:
     from aftercare.score import languages
 
-    return languages.find(language)
+    find = getattr(languages, "find", None)
+    return find(language) if find else None
 
 
 def _reading_of(language: Language) -> Reading:
@@ -69,11 +85,7 @@ def _reading_of(language: Language) -> Reading:
 
     probe = language.sentences("a")[0]
     uncounted = frozenset(field for field in FIELDS if getattr(probe, field) is None)
-    return Reading(language.code, language.formulas, sentences, uncounted)
-
-
-def _plain_reading(language: str) -> Reading:
-    return Reading(language, (), plain_sentences, frozenset(FIELDS) - _PLAIN_COUNTS)
+    return Reading(_named(language.formulas), sentences, uncounted)
 
 
 def plain_sentences(line: str) -> list[int]:
@@ -96,3 +108,6 @@ def _plain_counts(words: list[str]) -> Counts:
         strokes=sum(sum(map(str.isalnum, word)) for word in words),
         long_words=sum(count > 6 for count in letters),
     )
+
+
+_PLAIN = Reading(_named(()), plain_sentences, frozenset(FIELDS) - _PLAIN_COUNTS)

@@ -12,30 +12,37 @@ import re
 _GROUP = re.compile(r"[aeiouy]+")
 _LONGEST = 60  # letters; what is longer is no word, and only its vowel groups are counted
 
-# A first word of a compound whose last e is silent.
-_COMPOUND = (
-    "some|here|there|where|fore|home|fire|life|safe|side|wide|like|base|house|space|game|line|"
-    "case|care|white|free?|stone|fine|grape|horse|love|time|name|note|nine|five|rice|ice|lake|"
-    "cheese|trade|gate|cave|age|state|sale|bone|bare|snake|wave|wire|blue|store|price|bike|face"
+# First words of compounds whose last e is silent.
+_FIRST = (
+    "some|home|wide|side|like|base|house|game|line|case|white|stone|grape|horse|love|time|name|"
+    "note|nine|five|rice|lake|cheese|trade|gate|state|sale|bone|snake|wave|store|price|bike|face|"
+    "life|safe|wire|fire|fore|here|there|where|bare|care|hare|cave|space|rose|free|large|smoke|"
+    "shore|score|core|more|else|apple|candle|table|single|double|middle|little|whole|hole|pole"
 )
-# Endings before which a silent e stays silent.
-_TAIL = "ly|less|ness|ful|fully|ment|ments|some|men|man|land|ton|town|wood|ford|field|ville|son"
+# Endings before which an e stays silent.
+_TAIL = (
+    "ly|less|ness|nesses|lessly|lessness|ful|fully|fulness|ment|ments|mental|some|men|man|mans|"
+    "land|lands|ton|town|wood|ford|field|ville|son|sons|time|day|how|body|thing|things|where|one|"
+    "wide|line|lines|work|worker|works|point|maker|makers|making|back|backs|box|way|ways|hood"
+)
 
-# Letters that show a syllable nobody says; each match takes one away.
+# Letters that show a syllable nobody says; each rule that matches takes one away.
 _SILENT = tuple(
     map(
         re.compile,
         (
-            r"[aeiouy](?:[^aeiouyl]|[^aeiouy]{2,3}(?<![bcdfgkptz]l)|qu|gu)e$",  # make, taste
-            r"[aeiouy]l+e$",  # whole, belle; not table
-            r"[aeiouy](?:[^aeiouytd]|[^aeiouy]{1,2}[^aeiouytdl]|[^aeiouy]*[aeiouylr]l)ed$",
-            r"[aeiouy]ed$",
-            r"(?:[aeiouy]|qu|gu)(?:[^aeiouyscxzgl]|[^aeiouy]{1,2}[^aeiouyscxzglh]|th|ph|gh)es$",
-            r"[aeiouy]l+es$",
-            rf"[aeiouy][^aeiouy]{{1,2}}(?<![bcdfgkptz]l)e(?=(?:{_TAIL})$)",
-            rf"^(?:{_COMPOUND})(?<=e)(?=[^aeiouyrdsnlmt]|th|sh|st|sl|li|lo|me|ma|mo)",
-            r"^every|^sever(?=a)|^gener(?=al)|(?<=ff)er(?=en)|ically$|^inter(?=est)|^temper(?=a)",
-            r"(?<=[aeiou])ious$(?!)",
+            r"[aeiouy](?:[^aeiouy]|[^aeiouy]{2,3}(?<![bcdfgkptz]l)(?<![bcdgtfp]r))e$",  # make
+            r"(?:[aeiouy]|n)(?:g|[^aeiouy]?q)ue[sd]?$",  # league, tongue, mosque; not argue
+            # walked, failed, curled; not wanted, settled, hundred
+            r"[aeiouy](?:[^aeiouytdl]|[^aeiouy]*[^aeiouytdlr]|l+|[rw]l|[^dctaeiouy]?r)ed$",
+            # makes; not tables, boxes, ages
+            r"(?:[aeiouy]|qu)(?:[^aeiouyscxzg]|[^aeiouy]+(?:[^aeiouyscxzghl]|[tpg]h))es$",
+            r"[aeiouy][^aeiouybcdfgkptz]+les$",
+            # shameless, statement
+            rf"[aeiouy](?:[^aeiouyl]|[^aeiouy][^aeiouyl]|l+|[rw]l)e(?=(?:{_TAIL})$)",
+            rf"^(?:{_FIRST})(?<=[^aeiou]e)(?=[^aeiouyrdsnlm]|s[^aeiouyt]|th)(?!t$|ts$|(?:{_TAIL})$)",
+            r"^every|^sever(?=al)|^gener(?=al)|ffer(?=en)|ically$|^inter(?=est)|pera(?=ture)",
+            r"^[ei]vening|^business|^usual(?=ly)|ashion(?=a)",
         ),
     )
 )
@@ -44,9 +51,24 @@ _BREAK = tuple(
     map(
         re.compile,
         (
-            r"[aeiouy]ing(?:s|ly)?$|[aeiouy]ingness$",  # seeing, playing
-            r"(?<![ctsg])i[ae]n(?!c?e?$)",
-            r"[^aeiouycgtsx]ia(?=[lnt])",
+            r"i(?=a(?![nl]|$|ge|r$))|(?<![tcsgj])i(?=a(?:[nl]|$|r$))|^gi(?=an)",  # mediate
+            r"i(?=o(?!n|us))|(?<![tcsgxlnh])i(?=on)|(?<![tcgx])i(?=ous)|^li(?=on)",  # biopsy
+            r"i(?=u)|i(?=i)",  # medium
+            r"(?<=[^aeiouy])i(?=e(?:rs?|st|t[aeiouys]?|ties|tal?y?)$)|(?<=[^aeiouy])i(?=et[aeiouy].)",
+            r"(?<![ct])i(?=en[ct])|(?<=sc)i(?=en)|^qui(?=et)",  # client, quiet
+            r"(?<=[aeiouy])(?<!qu)(?=ing(?:s|ly|ness)?$)",  # seeing
+            r"(?<=[aeiouy].[rlndtc])e(?=a$)|(?<=[aeiouy]..[rlndtc])e(?=a$)|(?<=[rh])e(?=a$)(?<!^.e)",
+            r"(?:^|[^btdhps])(?:r|l)e(?=a(?:l[it]|ct|tor|ss))|(?<=p)e(?=an)",  # reality
+            r"cre(?=at)|the(?=at)|ide(?=a)|are(?=a)|ste(?=at)",
+            r"(?<!g)e(?=o(?!u|ple|pard))|^ge(?=o)|(?<=[dlr]g)e(?=o[^un])",  # video, geology
+            r"(?<![gt])e(?=ous)|(?<=[clms])e(?=u[ms]s?$)",
+            r"(?<=[tnl])u(?=i(?:t[yio]|n[^g]|d|sh|c))|(?<=[rs])u(?=in|icid)",  # fluid
+            r"(?<![gqa])u(?=e(?:n[ct]|l|r|tt|st))|(?<![gq])u(?=a(?!d[ei]))|u(?=ous)",  # fluent
+            r"(?<!^[rct])o(?=a$)|o(?=e[mt])|(?<!^[rctb])(?<!^)o(?=as[ti])",  # poem
+            r"o(?=e(?:ing|n[ct]))|(?<=o)e(?=ic|a)",  # otorrhoea
+            r"(?<!^)[aou]y(?=[aeou])(?!ed$)|(?<=[^aeiouw])y(?=[aeo])(?!years?)(?<!^y)(?<!^.y)",
+            r"ey(?=er|a)|a(?=[ou]e)|a(?=o[a-z])|^co(?=o[pr]|e[xd]|inc)|contra(?=[aeiou])|co(?=agu)",  # buyer, cooperate
+            r"sms?$|thms?$|^mc",  # prism, rhythm
         ),
     )
 )
@@ -57,6 +79,8 @@ def syllables_by_rule(word: str) -> int:
     groups = len(_GROUP.findall(word))
     if len(word) > _LONGEST:
         return max(1, groups)
+    if not groups:
+        return len(word) + 2 * word.count("w")  # read by its letters
     silent = sum(1 for rule in _SILENT if rule.search(word))
     breaks = sum(len(rule.findall(word)) for rule in _BREAK)
     return max(1, groups - silent + breaks)

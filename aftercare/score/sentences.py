@@ -37,7 +37,8 @@ def sentence_tallies(line: str, table: TokenTable) -> list[int]:
     """The packed counts of each sentence that has a word, in order."""
     tokens, packed, cuts = _read(line, table)
     sentences = [
-        _sum(tokens, packed, start, end, table) for start, end in zip([0, *cuts], cuts, strict=False)
+        _sum(tokens, packed, start, end, table)
+        for start, end in zip([0, *cuts], cuts, strict=False)
     ]
     found = [one + ONE_SENTENCE for one in sentences if one >> WORDS & MASK]
     if found and line.rstrip().endswith(":"):

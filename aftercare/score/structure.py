@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
 
 # Without these no line of a text can be anything but a paragraph's.
-_INLINE = "`*_[<&\\|~•·‣▪"
-_LINE_STARTS = tuple("\n" + mark for mark in "#>-+= \t:–0123456789")
+_INLINE = "`*_[<&\\|~•·‣▪\r\0"
+_LINE_STARTS = frozenset("#>-+= \t:–0123456789")
 _BULLET = re.compile(r"[•·‣▪–]\s")
 _BLANK_LINES = re.compile(r"\n\s*\n")
 
@@ -33,10 +33,12 @@ def paragraphs(text: str) -> list[str]:
 
 def is_plain(text: str) -> bool:
     """Whether markdown can find nothing in a text but paragraphs."""
-    if any(mark in text for mark in _INLINE) or "\r" in text:
-        return False
-    from_start = "\n" + text
-    return not any(start in from_start for start in _LINE_STARTS)
+    for mark in _INLINE:
+        if mark in text:
+            return False
+    if "\n" not in text:
+        return text[:1] not in _LINE_STARTS
+    return _LINE_STARTS.isdisjoint([line[:1] for line in text.split("\n")])
 
 
 @cache

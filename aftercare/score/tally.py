@@ -51,9 +51,21 @@ class Tally:
     def counts(self) -> Counts:
         """The same as Counts."""
         total = self.total
-        (words, sentences, syllables, poly, mono, four, letters, strokes, long, hard, old, new, stems) = (
-            total >> shift & MASK for shift in _SHIFTS
-        )
+        (
+            words,
+            sentences,
+            syllables,
+            poly,
+            mono,
+            four,
+            letters,
+            strokes,
+            long,
+            hard,
+            old,
+            new,
+            stems,
+        ) = (total >> shift & MASK for shift in _SHIFTS)
         counts = Counts(
             words=words,
             sentences=sentences,

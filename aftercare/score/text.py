@@ -14,7 +14,6 @@ from itertools import chain
 from aftercare.errors import BadInput
 from aftercare.model import Counts
 from aftercare.score.dictionary import Dictionary
-from aftercare.score.english import ENGLISH_FORMULAS
 from aftercare.score.findings import (
     MOST_NAMED,
     Finding,
@@ -27,7 +26,7 @@ from aftercare.score.findings import (
 )
 from aftercare.score.formula import Formula, FormulaScore, Status
 from aftercare.score.precision import Sample
-from aftercare.score.reading import Reading, reading
+from aftercare.score.reading import Reading, is_english, reading
 from aftercare.score.structure import paragraphs
 from aftercare.score.tally import Tally, tally
 
@@ -52,7 +51,7 @@ def score_text(
     """
     checked = _checked(text)
     read = reading(language, dictionary)
-    wanted = _chosen(read, formulas)
+    wanted = _chosen(read.formulas, formulas)
     lines = paragraphs(checked)
     sentences = list(chain.from_iterable(map(read.sentences, lines)))
     return TextScore(
@@ -127,7 +126,7 @@ class TextScore:
 
     @property
     def _is_english(self) -> bool:
-        return self.reading.formulas is ENGLISH_FORMULAS
+        return is_english(self.language)
 
     @property
     def _other_script(self) -> bool:
@@ -164,7 +163,7 @@ class TextScore:
     def _findings(self) -> Iterable[Finding]:
         counts = self.counts
         yield from length_findings(counts)
-        if not self.reading.formulas:
+        if not self.reading.scores:
             yield Finding("language", "no validated formula: plain counts and lengths only")
         if not self._is_english or not counts.words:
             return
@@ -205,19 +204,17 @@ def _refuse_surrogates(text: str) -> None:
         ) from None
 
 
-def _chosen(read: Reading, names: Iterable[str] | None) -> dict[str, Formula | None]:
-    """The wanted formulas by name; those of English stay named where they do not apply."""
-    own: dict[str, Formula | None] = {formula.name: formula for formula in read.formulas}
-    every = own | {
-        formula.name: None for formula in ENGLISH_FORMULAS if formula.name not in own
-    }
+def _chosen(
+    known: Mapping[str, Formula | None], names: Iterable[str] | None
+) -> Mapping[str, Formula | None]:
     if names is None:
-        return every
-    wanted = list(names)
-    unknown = sorted(set(wanted) - set(every))
-    if unknown:
-        raise BadInput("formulas", f"{unknown[0]!r} is not known", "choose from " + ", ".join(every))
-    return {name: every[name] for name in wanted}
+        return known
+    try:
+        return {name: known[name] for name in names}
+    except KeyError as error:
+        raise BadInput(
+            "formulas", f"{error.args[0]!r} is not known", "choose from " + ", ".join(known)
+        ) from None
 
 
 def _as_dict(score: FormulaScore) -> dict[str, object]:

@@ -27,7 +27,8 @@ NAME = 64  # capitalised: counted in another way at the start of a sentence
 HOLE = "\ufffc"  # stands where a name, a number, an address or a link was
 KEPT = 32_768  # tokens remembered, about 10 MB when full
 LONGEST_KEPT = 40  # letters; what is longer comes once
-LONGEST_WORD = 100  # letters; what is longer is no English word
+LONGEST_WORD = 100  # characters; what is longer is no English word, and counts as one symbol
+LONGEST_ADDRESS = 2000  # characters
 
 _CLOSERS = "\"'”’»)]}*_`"
 _PUNCTUATION = _CLOSERS + "“‘«([{¿¡.,;:!?…-‐‑–—~•·/\\|<>^#@°©®™\u00ad\u200b\ufeff"
@@ -38,7 +39,7 @@ _ADDRESS = re.compile(
     r"(?:com|org|net|edu|gov|nhs|info|example|test|uk|ie|us|eu|wales|scot)(?:/\S*)?",
     re.IGNORECASE,
 )
-_INNER_END = re.compile(r"(?<=[a-z][a-z])([.!?]+)(?=[A-Z][a-z]|[a-z]{2,}$)")
+_INNER_END = re.compile(r"(?<=[a-z][a-z])([.!?]+)(?=[A-Z][a-z])")
 _DIALLED = re.compile(r"\+?\(?\d[\d().-]*")
 _DAY = re.compile(r"\d{1,4}[.-]\d{1,2}[.-]\d{1,4}|\d+\.\d+")
 _DOTTED = re.compile(r"(?:[A-Za-z]\.)+[A-Za-z]")
@@ -82,17 +83,17 @@ def token_tally(token: str, dictionary: Dictionary) -> int:
     """The counts and marks of one token."""
     core = token.strip(_PUNCTUATION)
     end = _end(token, core)
-    if not core or HOLE in token or _ADDRESS.fullmatch(core):
+    if not core or HOLE in token or _is_address(core):
         return end
     if len(core) > LONGEST_WORD:
-        return end | _overlong(core)
+        return end | one_symbol()
     if _DIALLED.fullmatch(core.lstrip("(")) and not _DAY.fullmatch(core):
         return end | NUMBER | word_tally(core, dictionary)
     if _INNER_END.search(core):
         return SPLITS
     if core in _SYMBOLS:
         return end | one_symbol()
-    return end | _name(core, dictionary) | _words(core, dictionary)
+    return end | (NAME if is_name(core) else 0) | _words(core, dictionary)
 
 
 def parted(token: str) -> str:
@@ -100,18 +101,14 @@ def parted(token: str) -> str:
     return _INNER_END.sub(r"\1 ", token)
 
 
+def _is_address(core: str) -> bool:
+    return len(core) <= LONGEST_ADDRESS and _ADDRESS.fullmatch(core) is not None
+
+
 def _words(core: str, dictionary: Dictionary) -> int:
     pieces = [core] if _NUMERAL.match(core) else _PARTING.split(core)
     words = [piece for piece in pieces if any(map(str.isalnum, piece))]
     return sum(word_tally(word.strip(_PUNCTUATION), dictionary) for word in words)
-
-
-def _name(core: str, dictionary: Dictionary) -> int:
-    return NAME if is_name(core) else 0
-
-
-def _overlong(core: str) -> int:
-    return one_symbol()
 
 
 def _end(token: str, core: str) -> int:
