@@ -174,16 +174,17 @@ class _Path:
             worded=self.worded,
             today=self.today,
         )
-        held = [*([barred] if barred else []), *unsafe(message, asked)]
+        # Words that were never laid out for this channel cannot be judged for it.
+        held = [barred] if barred else list(unsafe(message, asked))
         drafts = list(unapproved(message, asked))
         message = replace(message, findings=(*message.findings, *over_limits(message, asked)))
-        if self.purpose is Purpose.SAMPLE and not held:
-            return replace(message, would_withhold=tuple(drafts))
-        if not held and not drafts:
+        if self.purpose is Purpose.SAMPLE:
+            # A sample may hold drafts; what would have stopped it is told beside it.
+            message, drafts = replace(message, would_withhold=tuple(drafts)), []
+        reasons = (*held, *drafts)
+        if not reasons:
             return message
-        return replace(
-            message, status=Status.WITHHELD, withheld_because=(*held, *drafts), body=None
-        )
+        return replace(message, status=Status.WITHHELD, withheld_because=reasons, body=None)
 
     def _sms(self) -> Message:
         texted = compose(self.worded, self.library.limits, self.purpose)

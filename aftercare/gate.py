@@ -7,12 +7,14 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from aftercare.choose import uncovered
 from aftercare.model import (
+    Approval,
     ApprovalState,
     Case,
     Channel,
@@ -29,6 +31,8 @@ from aftercare.recall import Due
 # Emergency numbers are checked again every year (common practice, no source).
 RECHECK = timedelta(days=365)
 _WORD = re.compile(r"\w+")
+# Arabic vowel signs, the tatweel and invisible marks: "ear" is the same word with or without.
+_SILENT = re.compile("[\u00ad\u0640\u064b-\u065f\u0670\u200b-\u200f\u2060\u2066-\u2069\ufeff]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,11 @@ def unapproved(message: Message, asked: Asked) -> Iterator[str]:
         drafts.append("frame")
     if drafts:
         yield f"not approved by a clinician: {_listed(drafts)}"
+    early = [one.block.id for one in message.chosen if _too_early(one.block.approval, asked.today)]
+    if _too_early(asked.library.frame.approval, asked.today):
+        early.append("frame")
+    if early:
+        yield f"approved on a day that has not come: {_listed(early)}"
     lines = (*message.lines, *asked.worded.frame.values())
     foreign = [line.block_id for line in lines if not line.approved]
     if foreign and not asked.worded.missing:
@@ -85,8 +94,15 @@ def over_limits(message: Message, asked: Asked) -> Iterator[str]:
     longest = score.counts.longest_sentence
     if longest > limits.sentence_words:
         yield f"a sentence of {longest} words, over the limit of {limits.sentence_words}"
-    if asked.today - asked.library.region.checked > RECHECK:
-        yield f"emergency numbers were last checked on {asked.library.region.checked}"
+    checked = asked.library.region.checked
+    if asked.today - checked > RECHECK:
+        yield f"emergency numbers were last checked on {checked}"
+    if checked > asked.today:
+        yield f"emergency numbers are marked as checked on {checked}, which has not come"
+
+
+def _too_early(approval: Approval, today: date) -> bool:
+    return approval.on is not None and approval.on > today
 
 
 def _untranslated(message: Message, asked: Asked) -> Iterator[str]:
@@ -98,21 +114,34 @@ def _untranslated(message: Message, asked: Asked) -> Iterator[str]:
 
 def _without_help(message: Message, asked: Asked) -> Iterator[str]:
     """Law 2: urgent signs, the emergency number, and a way to the clinic this patient can use."""
-    region, clinic = asked.library.region, asked.library.clinic
-    kinds = {one.block.kind for one in message.chosen}
-    if Kind.URGENT not in kinds:
+    kinds = {one.block.id: one.block.kind for one in message.chosen}
+    if Kind.URGENT not in kinds.values():
         yield "no urgent signs"
-    if Kind.CONTACT not in kinds:
+    if Kind.CONTACT not in kinds.values():
         yield "no way to contact the clinic"
-    spans = (span for line in message.lines for span in line.spans)
-    said = {span.text for span in spans if span.role is not Role.WORDS}
-    if not said & {region.emergency_number, region.emergency_text_number}:
-        yield f"no emergency number of {region.code}"
+    told: dict[Kind, set[str]] = {Kind.URGENT: set(), Kind.CONTACT: set()}
+    for line in message.lines:
+        said = told.get(kinds.get(line.block_id, Kind.CARE), set())
+        # A patient may be called like a number: only what stands as one counts.
+        said |= {span.text for span in line.spans if span.role in (Role.PHONE, Role.LINK)}
+    if not told[Kind.URGENT] & _emergency_numbers(asked):
+        yield f"no emergency number of {asked.library.region.code}"
+    if not told[Kind.CONTACT] & _routes(asked):
+        yield "no route to the clinic that this patient can use"
+
+
+def _emergency_numbers(asked: Asked) -> set[str]:
+    """A text reaches the emergency service of some regions, and helps whoever cannot speak."""
+    region = asked.library.region
+    texted = {region.emergency_text_number or ""} if "speech:no-phone" in asked.facts else set()
+    return {region.emergency_number} | texted
+
+
+def _routes(asked: Asked) -> set[str]:
+    clinic = asked.library.clinic
     routes = {clinic.phone} if "speech:phone" in asked.facts else set()
     routes |= {clinic.text_number or ""} if "reply:text" in asked.facts else set()
-    routes |= {clinic.email} if "reply:email" in asked.facts else set()
-    if not said & routes:
-        yield "no route to the clinic that this patient can use"
+    return routes | ({clinic.email} if "reply:email" in asked.facts else set())
 
 
 def _strange_numbers(message: Message, asked: Asked) -> Iterator[str]:
@@ -146,10 +175,19 @@ def _unsafe_on_a_locked_screen(message: Message, asked: Asked) -> Iterator[str]:
     if listed is None:
         yield f"shared/limits.toml lists no lock-screen words for {message.language}"
         return
-    words = _WORD.findall(" ".join(line.text for line in message.lines).casefold())
-    found = sorted(set(words) & {word.casefold() for word in listed})
+    said = _words(" ".join(line.text for line in message.lines))
+    found = sorted(word for word in listed if _words(word) <= said)
     if found:
         yield f"not safe on a locked screen: {_listed(found)}"
+
+
+def _words(text: str) -> set[str]:
+    """The words of a text, however they were typed; a letter keeps its accents and vowel signs."""
+    if text.isascii():
+        return set(_WORD.findall(text.casefold()))
+    plain = unicodedata.normalize("NFC", _SILENT.sub("", text)).casefold()
+    apart = (char if unicodedata.category(char)[0] in "LMN" else " " for char in plain)
+    return set("".join(apart).split())
 
 
 def _listed(names: Iterable[str]) -> str:

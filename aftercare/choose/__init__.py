@@ -35,10 +35,12 @@ def choose(case: Case, library: Library) -> Choice:
 
 
 def uncovered(case: Case, choice: Choice) -> tuple[Fact, ...]:
-    """The conditions and procedures of the visit that no chosen block was given for."""
-    asked = {fact for one in choice.chosen for fact in one.block.given_for}
-    seen = {fact for ear in case.ears for fact in ear.facts}
-    return tuple(sorted(f for f in seen - asked if f.startswith(("condition:", "procedure:"))))
+    """The conditions and procedures of an ear that no block chosen for that ear was given for."""
+    missed: set[Fact] = set()
+    for ear in case.ears:
+        told = [one.block for one in choice.chosen if one.side in (ear.side, Side.BOTH)]
+        missed |= ear.facts.difference(*(block.given_for for block in told))
+    return tuple(sorted(f for f in missed if f.startswith(("condition:", "procedure:"))))
 
 
 def _page_order(block: Block) -> tuple[int, int, str]:

@@ -32,6 +32,14 @@ def open_house(home: str | None) -> House:
     from aftercare.edges.folder import find_home, read_home
     from aftercare.edges.press import TypstPress
 
-    folder = find_home(home, os.environ, Path.cwd())
+    folder = find_home(home, os.environ, _here())
     read = library.read(read_home(folder))
     return House(folder, read, TypstPress(), SystemClock(read.clinic.timezone))
+
+
+def _here() -> Path | None:
+    """The current folder, unless somebody has removed it."""
+    try:
+        return Path.cwd()
+    except OSError:
+        return None

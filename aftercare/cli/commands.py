@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from aftercare.errors import AftercareError
+from aftercare.cli import say_json, tell
 from aftercare.model import Channel, Purpose
 
 app = typer.Typer(
@@ -58,12 +56,14 @@ def demo(
 
     house = open_house(home)
     cases = demo_visits(house)
-    # The samples keep their own day, so that they come out the same whenever they are made.
-    run = Run(house, out, Purpose.SAMPLE, max(case.visit_date for case in cases))
+    # The samples keep their own day, so that they come out the same whenever they are made: the
+    # last visit's, or the day the numbers were checked if that is later.
+    days = [house.library.region.checked, *(case.visit_date for case in cases)]
+    run = Run(house, out, Purpose.SAMPLE, max(days))
     done = [run.case(case, tuple(Channel)) for case in cases]
     if as_json:
         for one in done:
-            print(json.dumps(run.summary(one), ensure_ascii=False))
+            say_json(run.summary(one))
     else:
         demo_table(done, out)
     raise typer.Exit(run.exit_code())
@@ -91,19 +91,14 @@ def discharge(
 ) -> None:
     """Write what each patient gets, and say what was withheld and why."""
     from aftercare.cli.bootstrap import open_house
-    from aftercare.cli.runs import Run, read_visit
+    from aftercare.cli.runs import Run
     from aftercare.cli.show import outcome
 
     house = open_house(home)
     run = Run(house, out, Purpose.PATIENT, house.today())
-    for visit in visits:
-        try:
-            done = run.case(read_visit(visit, house), tuple(channel or ()))
-        except AftercareError as refusal:
-            run.refuse(refusal)
-            continue
+    for done in run.visits(visits, tuple(channel or ())):
         if as_json:
-            print(json.dumps(run.summary(done), ensure_ascii=False))
+            say_json(run.summary(done))
         else:
             outcome(done, out)
     raise typer.Exit(run.exit_code())
@@ -131,7 +126,7 @@ def why(
             press=house.press,
             today=house.today(),
             purpose=Purpose.PATIENT,
-            channels=(Channel.EMAIL,) if case.patient.email else (Channel.PRINT,),
+            channels=(Channel.SMS,),  # the reasons are the same on each; this one is quick
         )
     )
 
@@ -143,9 +138,9 @@ def schema(
 ) -> None:
     """Print the JSON Schema of a visit, with this clinic's own vocabulary in it."""
     from aftercare.cli.bootstrap import open_house
-    from aftercare.edges.visit import visit_schema
+    from aftercare.edges.visit_file import visit_schema
 
-    print(json.dumps(visit_schema(open_house(home).library), indent=2, ensure_ascii=False))
+    say_json(visit_schema(open_house(home).library), indent=2)
 
 
 @app.command()
@@ -160,9 +155,9 @@ def init(
 
     source = find_home(home, os.environ, Path("/nonexistent")) if home else shipped()
     copy_shelf(source, folder)
-    sys.stderr.write(
+    tell(
         f"{folder} is ready. Next: put your clinic in {folder / 'shared' / 'clinic.toml'}, have a "
-        "clinician approve the blocks in content/, check the numbers in shared/regions.toml.\n"
+        "clinician approve the blocks in content/, check the numbers in shared/regions.toml."
     )
 
 

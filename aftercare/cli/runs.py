@@ -4,28 +4,31 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from aftercare.cli import BAD, DONE, FOUND
+from aftercare.cli import BAD, DONE, FAULT, FOUND, fault_of_ours, tell
 from aftercare.cli.bootstrap import House
-from aftercare.edges.folder import read_input, write_folder
+from aftercare.edges.folder import read_input, sweep, write_folder
 from aftercare.edges.records import RecordFile
-from aftercare.edges.visit import VISIT_BYTES, parse_visit
+from aftercare.edges.visit import parse_visit
+from aftercare.edges.visit_text import VISIT_BYTES
 from aftercare.errors import AftercareError, BadInput
 from aftercare.flow import Discharge, discharge, records
 from aftercare.model import Case, Channel, Purpose, Status
 from aftercare.summary import FILES, summary
 
-DEMO = "shared/demo"
+DEMO, STANDARD_INPUT = "shared/demo", "standard input"
+SUMMARY = "summary.json"
 
 
 def read_visit(named: str, house: House) -> Case:
     """The Case in a file, or on standard input for ``-``. Raises ``BadInput``."""
     if named == "-":
         raw = sys.stdin.buffer.read(VISIT_BYTES + 1)
-        return parse_visit("standard input", raw, house.library, house.today())
+        return parse_visit(STANDARD_INPUT, raw, house.library, house.today())
     raw = read_input(Path(named), VISIT_BYTES)
     return parse_visit(named, raw, house.library, house.today())
 
@@ -49,13 +52,14 @@ class Run:
         self._house, self._out, self._purpose, self._today = house, out, purpose, today
         self._store = RecordFile(out / "record.jsonl")
         self._written: set[str] = set()
-        self._refused = 0
-        self._found = 0
+        self._refused = self._faults = self._found = 0
+        sweep(out)
 
     def case(self, case: Case, channels: tuple[Channel, ...]) -> Discharge:
         """One visit, written whole or not at all. Raises an ``AftercareError``."""
-        if case.ref in self._written:
-            raise BadInput(case.ref, "a visit with this case was written already", "rename one")
+        # Some disks do not tell letter case apart, and one folder would take another's place.
+        if case.ref.casefold() in self._written:
+            raise BadInput("case", "another visit of this run has this reference", "change one")
         done = discharge(
             case,
             self._house.library,
@@ -66,17 +70,27 @@ class Run:
         )
         # What was decided is on record before anything that could be handed out exists.
         self._store.add(records(done, self._house.clock.now()))
-        write_folder(self._out / case.ref, self._files(done))
-        self._written.add(case.ref)
+        ours = {*FILES.values(), SUMMARY}
+        write_folder(self._out / case.ref, self._files(done), ours=ours)
+        self._written.add(case.ref.casefold())
         self._found += any(
             message.status is Status.WITHHELD or message.findings for message in done.messages
         )
         return done
 
-    def refuse(self, refusal: AftercareError) -> None:
-        """Tell of a visit that could not be used, and go on with the others."""
-        self._refused += 1
-        sys.stderr.write(f"aftercare: {refusal}\n")
+    def visits(self, named: list[str], channels: tuple[Channel, ...]) -> Iterator[Discharge]:
+        """The visits in these files; one that cannot be used is told of and the others go on."""
+        for visit in named:
+            try:
+                done = self.case(read_visit(visit, self._house), channels)
+            except AftercareError as refusal:
+                self._refused += 1
+                tell(_placed(visit, str(refusal)))
+            except Exception as fault:  # the other patients still get theirs
+                self._faults += 1
+                tell(_placed(visit, fault_of_ours(fault)))
+            else:
+                yield done
 
     def summary(self, done: Discharge) -> dict[str, Any]:
         """The visit's outcome, each file by the path it was written to."""
@@ -84,6 +98,8 @@ class Run:
 
     def exit_code(self) -> int:
         """0 all well, 1 something was withheld, found or refused, 2 nothing was usable."""
+        if self._faults:
+            return FAULT
         if self._refused and not self._written:
             return BAD
         return FOUND if self._refused or self._found else DONE
@@ -91,4 +107,10 @@ class Run:
     def _files(self, done: Discharge) -> dict[str, bytes]:
         told = json.dumps(summary(done, self._purpose), ensure_ascii=False, indent=2)
         bodies = {FILES[m.channel]: m.body for m in done.messages if m.body is not None}
-        return {**bodies, "summary.json": (told + "\n").encode()}
+        return {**bodies, SUMMARY: (told + "\n").encode()}
+
+
+def _placed(named: str, said: str) -> str:
+    """The message with its visit's file in front, unless it stands there already."""
+    place = STANDARD_INPUT if named == "-" else named
+    return said if said.startswith(place) else f"{place}: {said}"

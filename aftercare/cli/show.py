@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from aftercare.flow import Discharge
-from aftercare.model import Message, Status
+from aftercare.model import Message, Side, Status
 from aftercare.summary import FILES
 
 # Wide enough for the table when nobody watches and there is no terminal to ask.
@@ -21,6 +21,11 @@ WIDTH_IN_A_PIPE = 150
 def _console() -> Console:
     width = None if sys.stdout.isatty() else WIDTH_IN_A_PIPE
     return Console(markup=False, emoji=False, highlight=False, width=width)
+
+
+def _say(console: Console, line: str) -> None:
+    """One line, whole: a path or a sentence is never broken to fit a screen."""
+    console.print(line, soft_wrap=True)
 
 
 def demo_table(done: Sequence[Discharge], out: Path) -> None:
@@ -43,9 +48,9 @@ def demo_table(done: Sequence[Discharge], out: Path) -> None:
     console = _console()
     console.print(table)
     waiting = sorted({why for one in done for m in one.messages for why in _kinds(m)})
-    console.print(f"Samples are in {out}. They are stamped and are not for patients:")
+    _say(console, f"Samples are in {out}. They are stamped and are not for patients:")
     for why in waiting:
-        console.print(f"  {why}")
+        _say(console, f"  {why}")
 
 
 def _kinds(message: Message) -> Iterator[str]:
@@ -85,36 +90,53 @@ def _held(message: Message) -> Iterator[str]:
 def outcome(done: Discharge, out: Path) -> None:
     """One visit's messages, a line each, with what to do about those withheld."""
     console = _console()
-    console.print(f"{done.case.ref}")
+    for line in _outcome(done, out):
+        _say(console, line)
+
+
+def _outcome(done: Discharge, out: Path) -> Iterator[str]:
+    yield done.case.ref
     for message in done.messages:
         if message.status is Status.RELEASED:
             file = out / done.case.ref / FILES[message.channel]
-            console.print(f"  {message.channel}: {file} ({_length(message)})")
+            yield f"  {message.channel}: {file} ({_length(message)})"
         else:
-            console.print(f"  {message.channel}: WITHHELD, nothing was written")
+            yield f"  {message.channel}: WITHHELD, nothing was written"
         for why in _held(message):
-            console.print(f"    {why}")
+            yield f"    {why}"
     if done.recall:
-        console.print(f"  recall due {done.recall.on}: {done.recall.reason}")
+        yield f"  recall due {done.recall.on}: {done.recall.reason}"
     else:
-        console.print(f"  no recall: {done.case.recall_declined}")
+        yield f"  no recall: {done.case.recall_declined}"
 
 
 def reasons(done: Discharge) -> None:
     """Which fact chose which block, its sentences, and every block left out with its reason."""
     console = _console()
-    lines: dict[str, list[str]] = {}
+    for line in _reasons(done):
+        _say(console, line)
+
+
+def _ears(side: Side) -> str:
+    return "both ears" if side is Side.BOTH else f"{side} ear"
+
+
+def _reasons(done: Discharge) -> Iterator[str]:
+    told: dict[str, list[str]] = {}
     for line in done.worded.lines():
-        lines.setdefault(line.block_id, []).append(line.text)
-    console.print(f"{done.case.ref}: chosen from library {done.library.fingerprint}")
+        told.setdefault(line.block_id, []).append(line.text)
+    yield f"{done.case.ref}: chosen from library {done.library.fingerprint}"
     for one in done.choice.chosen:
         block = one.block
-        console.print(
-            f"\n{block.id} {block.version} ({block.kind}, {one.side} ear, {block.approval.state}) "
+        yield ""
+        yield (
+            f"{block.id} {block.version} ({block.kind}, {_ears(one.side)}, {block.approval.state}) "
             f"because {', '.join(one.because)}"
         )
-        for text in lines.pop(block.id, []):
-            console.print(f"    {text}")
-    console.print("\nLeft out")
+        # A block told once for each ear has its sentences in the order of the ears.
+        for _ in (unit for part in block.parts for unit in part.units):
+            yield f"    {told[block.id].pop(0)}"
+    yield ""
+    yield "Left out"
     for omitted in done.choice.omitted:
-        console.print(f"  {omitted.block_id}: {omitted.because}")
+        yield f"  {omitted.block_id}: {omitted.because}"

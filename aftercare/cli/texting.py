@@ -7,15 +7,17 @@ import sys
 from collections.abc import Iterator
 from enum import Enum, auto
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
+from unicodedata import category
 
-from aftercare.cli import BAD, DONE, FOUND
+from aftercare.cli import BAD, DONE, FOUND, say_json, tell
 from aftercare.errors import BadInput, BadText
 from aftercare.render.gsm import check_sendable, count, offenders
 from aftercare.render.plain_text import make_safe
 
 # 255 parts hold 39,015 characters; a line far beyond that is not a text message.
 LONGEST_LINE = 1_048_576
+_EXAMPLE = 'write {"id": "1", "text": "..."}'
 
 
 class Wording(Enum):
@@ -58,7 +60,7 @@ def count_one(named: str, wording: Wording, *, as_json: bool) -> int:
     text = _standard_input() if named == "-" else named
     told = answer(text, wording)
     if as_json:
-        print(json.dumps(told))
+        say_json(told)
     else:
         _show(told)
     return FOUND if told["refused"] else DONE
@@ -67,18 +69,17 @@ def count_one(named: str, wording: Wording, *, as_json: bool) -> int:
 def count_lines(named: str, wording: Wording) -> int:
     """Answer each line ``{"id", "text"}`` of standard input or a file with one line."""
     bad = found = done = 0
-    for number, line in enumerate(_lines(named), 1):
+    for number, line in _lines(named):
         try:
             asked = _asked(number, line)
         except BadInput as refusal:
-            sys.stderr.write(f"aftercare: {refusal}\n")
+            tell(str(refusal))
             bad += 1
             continue
         told = answer(asked["text"], wording)
         found += bool(told["refused"])
         done += 1
-        # ASCII, so that a lone surrogate in the question cannot stop the answer.
-        print(json.dumps({"id": asked["id"], **told}))
+        say_json({"id": asked["id"], **told})
     if bad and not done:
         return BAD
     return FOUND if bad or found else DONE
@@ -91,21 +92,31 @@ def _asked(number: int, line: bytes) -> dict[str, Any]:
     try:
         asked = json.loads(line)
     except (ValueError, RecursionError):
-        raise BadInput(place, "not JSON", 'write {"id": "1", "text": "..."}') from None
-    if not isinstance(asked, dict) or not isinstance(asked.get("text"), str) or "id" not in asked:
-        raise BadInput(place, "lacks 'id' or 'text'", 'write {"id": "1", "text": "..."}')
+        raise BadInput(place, "not JSON", _EXAMPLE) from None
+    if not isinstance(asked, dict) or not isinstance(asked.get("text"), str):
+        raise BadInput(place, "lacks a 'text' that is a text", _EXAMPLE)
+    if not isinstance(asked.get("id"), str | int):
+        raise BadInput(place, "lacks an 'id' that is a text or a whole number", _EXAMPLE)
     return asked
 
 
-def _lines(named: str) -> Iterator[bytes]:
-    if named == "-":
-        yield from (line for line in sys.stdin.buffer if line.strip())
-        return
+def _lines(named: str) -> Iterator[tuple[int, bytes]]:
+    """Every line that is not blank, with its number."""
     try:
-        with Path(named).open("rb") as stream:
-            yield from (line for line in stream if line.strip())
+        with sys.stdin.buffer if named == "-" else Path(named).open("rb") as stream:
+            for number, line in enumerate(_bounded(stream), 1):
+                if line.strip():
+                    yield number, line
     except OSError as error:
         raise BadInput(named, error.strerror or "unreadable", "check the name") from None
+
+
+def _bounded(stream: BinaryIO) -> Iterator[bytes]:
+    """The lines of a stream; of one that is too long, just enough to see that it is."""
+    while line := stream.readline(LONGEST_LINE + 1):
+        yield line
+        while len(line) > LONGEST_LINE and not line.endswith(b"\n"):
+            line = stream.readline(LONGEST_LINE + 1)
 
 
 def _standard_input() -> str:
@@ -118,23 +129,31 @@ def _standard_input() -> str:
         raise BadInput(
             "standard input", f"byte {error.start} is not UTF-8", "save as UTF-8"
         ) from None
-    return text[:-1] if text.endswith("\n") else text
+    return text.removesuffix("\n").removesuffix("\r")
 
 
 def _show(told: dict[str, Any]) -> None:
     unit = "septets" if told["encoding"] == "GSM-7" else "16-bit units"
     print(f"{told['encoding']}, {told['units']} {unit}, {told['parts']} part(s)")
     for number, text in enumerate(told["texts"], 1):
-        print(f"\nPart {number}\n{text}")
+        print(f"\nPart {number}\n{_visible(text)}")
     for one in told["replaced"]:
         print(f"replaced at {one['at']}: {_named(one['char'])} by '{one['with']}'")
     for one in told["offenders"]:
         print(f"forces 16-bit units at {one['at']}: {_named(one['char'])}")
     if told["refused"]:
-        sys.stderr.write(f"aftercare: {told['refused']}\n")
+        tell(told["refused"])
+
+
+def _visible(text: str) -> str:
+    """The text as it reads, with any character that would steer a terminal by its number."""
+    unseen = {"Cc", "Cs"}
+    return "".join(
+        char if char == "\n" or category(char) not in unseen else f"\\u{ord(char):04x}"
+        for char in text
+    )
 
 
 def _named(text: str) -> str:
     points = " ".join(f"U+{ord(char):04X}" for char in text)
-    shown = text.encode("utf-8", "replace").decode("utf-8") if text.isprintable() else "?"
-    return f"{shown} ({points})"
+    return f"{text if text.isprintable() else '?'} ({points})"

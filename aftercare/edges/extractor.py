@@ -7,13 +7,15 @@ the words are used.
 
 from __future__ import annotations
 
-import tomllib
+import re
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import PurePath
 from typing import BinaryIO
 
-from aftercare.library.header import split
+from aftercare.library.blocks import decode
+from aftercare.library.header import BLOCK_BYTES, split
 from aftercare.library.phrases import parse_body, parse_short
+from aftercare.library.settings import SETTINGS_BYTES, parse_clinic, parse_frame
 from aftercare.model import Unit
 
 FRAME, CLINIC = "frame", "clinic"
@@ -32,15 +34,19 @@ def extract(
 
     Raises ``BadContent`` for a file that could not be read as content either.
     """
-    path = PurePath(getattr(fileobj, "name", "content"))
-    text = fileobj.read().decode("utf-8-sig").replace("\r\n", "\n")
+    place = str(getattr(fileobj, "name", "content"))
+    path, raw = PurePath(place), fileobj.read()
     if path.suffix == ".md":
-        yield from _block(path.name, text)
+        yield from _block(place, decode(place, raw, BLOCK_BYTES))
     elif path.name == "frame.toml":
-        for key, words in tomllib.loads(text)["texts"].items():
-            yield _line_of(text, key), WITH_CONTEXT, (FRAME, words), [f"page furniture: {key}"]
+        text = decode(place, raw, SETTINGS_BYTES)
+        for key, phrase in parse_frame(place, raw).texts.items():
+            yield (
+                _line_of(text, key), WITH_CONTEXT, (FRAME, phrase.msgid), [f"page furniture: {key}"]
+            )  # fmt: skip
     else:
-        hours = tomllib.loads(text)["hours"]
+        hours = parse_clinic(place, raw).hours
+        text = decode(place, raw, SETTINGS_BYTES)
         yield _line_of(text, "hours"), WITH_CONTEXT, (CLINIC, hours), ["opening hours"]
 
 
@@ -64,5 +70,6 @@ def _unit(context: str, unit: Unit, said: str) -> Iterator[Found]:
 
 
 def _line_of(text: str, key: str) -> int:
-    lines = text.split("\n")
-    return next((n for n, line in enumerate(lines, 1) if line.startswith(f"{key} ")), 1)
+    """The line of ``key = ...``; 1 when it is written another way."""
+    begins = re.compile(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=")
+    return next((n for n, line in enumerate(text.split("\n"), 1) if begins.match(line)), 1)

@@ -2,18 +2,32 @@
 
 from __future__ import annotations
 
+import ctypes
 import os
 import shutil
+import sys
 import tempfile
-from collections.abc import Mapping
+import time
+from collections.abc import Collection, Iterator, Mapping
+from contextlib import suppress
 from importlib.resources import files as resource_files
 from pathlib import Path
+from typing import NoReturn
 
 from aftercare.errors import BadInput, OutOfReach
 
 PARTS = ("content", "locales", "shared")
 # A shelf is a few hundred small files; more is some other folder.
 MOST_FILES, MOST_BYTES = 5_000, 64 * 1024 * 1024
+# What a run writes beside its target: files not yet in place, and a folder moved out of the way.
+_ASIDE, _MOVED = ".aftercare-new-", ".aftercare-was-"
+# Writing takes a moment; what has lain aside for an hour belongs to a run that was killed.
+_ABANDONED = 3600.0
+# renameat2(2) of Linux: both names exchange their folders in one step.
+_HERE, _EXCHANGE = -100, 2
+
+
+# --- Reading ----------------------------------------------------------------------------
 
 
 def shipped() -> Path:
@@ -23,7 +37,7 @@ def shipped() -> Path:
     return inside if inside.is_dir() else package.parent
 
 
-def find_home(named: str | None, environment: Mapping[str, str], here: Path) -> Path:
+def find_home(named: str | None, environment: Mapping[str, str], here: Path | None) -> Path:
     """The clinic's folder: as named, as in AFTERCARE_HOME, the current one, or the shipped shelf.
 
     Raises ``BadInput`` when a folder was named and is not a home.
@@ -38,39 +52,79 @@ def find_home(named: str | None, environment: Mapping[str, str], here: Path) -> 
                     f"'aftercare init {value}' makes one",
                 )
             return home
-    return here if is_home(here) else shipped()
+    return here if here and is_home(here) else shipped()
 
 
 def is_home(folder: Path) -> bool:
-    """Whether a folder holds a shelf."""
-    return (folder / "content").is_dir() and (folder / "shared" / "clinic.toml").is_file()
+    """Whether a folder holds a shelf that may be looked at."""
+    try:
+        return (folder / "content").is_dir() and (folder / "shared" / "clinic.toml").is_file()
+    except OSError:
+        return False
 
 
 def read_home(home: Path) -> dict[str, bytes]:
-    """Every file of a shelf by its path from the home, with ``/``. Raises ``OutOfReach``."""
+    """Every file of a shelf by its path from the home, with ``/``; hidden ones are left out.
+
+    Nothing else is passed over: a link to a folder, a device or a file that cannot be read
+    raises ``OutOfReach``, because a block that silently went missing could harm a patient.
+    """
     found: dict[str, bytes] = {}
-    total = 0
-    for part in PARTS:
-        for path in sorted((home / part).rglob("*")):
-            name = path.relative_to(home).as_posix()
-            if not path.is_file() or _hidden(name):
-                continue
-            found[name] = _bytes(path)
-            total += len(found[name])
-            if len(found) > MOST_FILES or total > MOST_BYTES:
-                raise OutOfReach(str(home), "too large for a shelf", "name the clinic's own folder")
+    room = MOST_BYTES
+    for path in _shelf(home):
+        found[_name(path, home)] = data = _bytes(path, room)
+        room -= len(data)
+        if room < 0 or len(found) > MOST_FILES:
+            raise OutOfReach(str(home), "too large for a shelf", "name the clinic's own folder")
     return found
 
 
+def _shelf(home: Path) -> Iterator[Path]:
+    for part in PARTS:
+        if not (home / part).is_dir():
+            continue
+        for folder, folders, names in os.walk(home / part, onerror=_refuse):
+            folders[:] = sorted(name for name in folders if not _hidden(name))
+            for path in (Path(folder, name) for name in folders):
+                if path.is_symlink():
+                    raise OutOfReach(
+                        str(path),
+                        "a link to a folder, which is not followed",
+                        "put the folder itself there",
+                    )
+            yield from (Path(folder, name) for name in sorted(names) if not _hidden(name))
+
+
+def _refuse(error: OSError) -> NoReturn:
+    raise _unreadable(Path(str(error.filename)), error)
+
+
+def _unreadable(path: Path, error: OSError) -> OutOfReach:
+    return OutOfReach(str(path), error.strerror or "unreadable", "check its rights")
+
+
 def _hidden(name: str) -> bool:
-    return any(step.startswith((".", "~")) or step.endswith("~") for step in name.split("/"))
+    return name.startswith((".", "~")) or name.endswith("~")
 
 
-def _bytes(path: Path) -> bytes:
+def _name(path: Path, home: Path) -> str:
+    name = path.relative_to(home).as_posix()
     try:
-        return path.read_bytes()
+        name.encode()
+    except UnicodeEncodeError:
+        raise OutOfReach(ascii(name), "its name is not UTF-8", "rename it") from None
+    return name
+
+
+def _bytes(path: Path, room: int) -> bytes:
+    """The file's bytes, one more than there is room for at most."""
+    try:
+        if not path.is_file():
+            raise OutOfReach(str(path), "not a file that can be read", "take it out of there")
+        with path.open("rb") as stream:
+            return stream.read(room + 1)
     except OSError as error:
-        raise OutOfReach(str(path), error.strerror or "unreadable", "check its rights") from None
+        raise _unreadable(path, error) from None
 
 
 def read_input(path: Path, limit: int) -> bytes:
@@ -80,20 +134,28 @@ def read_input(path: Path, limit: int) -> bytes:
             return stream.read(limit + 1)
     except OSError as error:
         raise BadInput(str(path), error.strerror or "unreadable", "check the name") from None
+    except ValueError:
+        raise BadInput(ascii(str(path)), "no file can have this name", "check the name") from None
 
 
-def write_folder(target: Path, contents: Mapping[str, bytes]) -> None:
+# --- Writing ----------------------------------------------------------------------------
+
+
+def write_folder(target: Path, contents: Mapping[str, bytes], *, ours: Collection[str]) -> None:
     """Put a folder in place with these files and no others, whole or not at all.
 
-    Written aside, flushed, then renamed; an older folder of that name is replaced. Files
-    are readable by their owner alone. Raises ``OutOfReach``, leaving what was there.
+    Written aside, flushed, then exchanged with an older folder of that name; that one goes
+    only if it holds nothing but names in ``ours``. Files are readable by their owner alone.
+    Raises ``OutOfReach``, leaving what was there.
     """
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        aside = Path(tempfile.mkdtemp(prefix=f".{target.name}.", dir=target.parent))
+        _check_in_the_way(target, ours)
+        aside = Path(tempfile.mkdtemp(prefix=_ASIDE, dir=target.parent))
         try:
             for name, data in contents.items():
                 _write_flushed(aside / name, data)
+            _flush_folder(aside)
             _swap(aside, target)
         finally:
             shutil.rmtree(aside, ignore_errors=True)
@@ -101,6 +163,38 @@ def write_folder(target: Path, contents: Mapping[str, bytes]) -> None:
         raise OutOfReach(
             str(target), error.strerror or "cannot be written", "nothing was written there"
         ) from None
+    with suppress(OSError):  # the folder is in place; at worst a power cut brings the older back
+        _flush_folder(target.parent)
+
+
+def sweep(folder: Path) -> None:
+    """Clear away what killed runs left in a folder an hour ago or earlier.
+
+    A folder that was moved out of the way and whose place is empty goes back there.
+    """
+    with suppress(OSError):
+        for left in sorted(folder.glob(".aftercare-*-*")):
+            if left.is_dir() and time.time() - left.stat().st_mtime > _ABANDONED:
+                _clear(left, folder)
+
+
+def _clear(left: Path, folder: Path) -> None:
+    if left.name.startswith(_MOVED):
+        for was in left.iterdir():
+            if not os.path.lexists(folder / was.name):
+                was.rename(folder / was.name)
+    shutil.rmtree(left, ignore_errors=True)
+
+
+def _check_in_the_way(target: Path, ours: Collection[str]) -> None:
+    """A folder of somebody else's is never replaced, nor a link or a file."""
+    if not os.path.lexists(target):
+        return
+    if target.is_symlink() or not target.is_dir():
+        raise FileExistsError(17, "something else of that name is in the way")
+    strange = sorted(path.name for path in target.iterdir() if path.name not in ours)
+    if strange:
+        raise FileExistsError(17, f"the folder holds files of somebody else ({len(strange)})")
 
 
 def _write_flushed(path: Path, data: bytes) -> None:
@@ -111,32 +205,61 @@ def _write_flushed(path: Path, data: bytes) -> None:
         os.fsync(stream.fileno())
 
 
+def _flush_folder(folder: Path) -> None:
+    """Make names last through a power cut, where folders can be flushed."""
+    if sys.platform != "win32":
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+
+
 def _swap(aside: Path, target: Path) -> None:
-    """Rename the new folder into place; put the old one back if that fails."""
+    """Bring the new folder into place; an older one is then where the new one was.
+
+    A system that cannot exchange two folders needs two steps. A run killed between them
+    leaves the older one beside its place, and ``sweep`` puts it back.
+    """
     if not target.exists():
         aside.rename(target)
-        return
-    if not target.is_dir():
-        raise FileExistsError(17, "a file of that name is in the way")
-    old = Path(tempfile.mkdtemp(prefix=f".{target.name}.old.", dir=target.parent))
-    target.rename(old / "was")
+    elif not _exchanged(aside, target):
+        _swap_in_two_steps(aside, target)
+
+
+def _swap_in_two_steps(aside: Path, target: Path) -> None:
+    moved = Path(tempfile.mkdtemp(prefix=_MOVED, dir=target.parent), target.name)
     try:
-        aside.rename(target)
-    except OSError:
-        (old / "was").rename(target)
-        raise
+        target.rename(moved)
+        try:
+            aside.rename(target)
+        except OSError:
+            moved.rename(target)
+            raise
     finally:
-        shutil.rmtree(old, ignore_errors=True)
+        if target.exists():
+            shutil.rmtree(moved.parent, ignore_errors=True)
+
+
+def _exchanged(one: Path, other: Path) -> bool:
+    """Whether the system exchanged the two folders in one step."""
+    if sys.platform != "linux":
+        return False
+    exchange = getattr(ctypes.CDLL(None), "renameat2", None)
+    names = (_HERE, os.fsencode(one), _HERE, os.fsencode(other))
+    return exchange is not None and exchange(*names, _EXCHANGE) == 0
 
 
 def copy_shelf(source: Path, target: Path) -> None:
     """Start a clinic's own folder from a shelf. Raises ``BadInput`` if one is there already."""
     if target.exists() and (not target.is_dir() or any(target.iterdir())):
         raise BadInput(str(target), "already there and not empty", "name a new folder")
+    if target.exists() and target.samefile(Path()):
+        raise BadInput(str(target), "is the current folder", "name a new folder in it")
     contents = read_home(source)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        aside = Path(tempfile.mkdtemp(prefix=f".{target.name}.", dir=target.parent))
+        aside = Path(tempfile.mkdtemp(prefix=_ASIDE, dir=target.parent))
         try:
             for name, data in contents.items():
                 (aside / name).parent.mkdir(parents=True, exist_ok=True)

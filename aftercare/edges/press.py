@@ -17,18 +17,27 @@ from aftercare.edges import fonts
 from aftercare.errors import BadText, OutOfReach
 from aftercare.render.leaflet import Printed
 
-# How the letter may be laid out, from the best to the last resort.
-_ROOMY = {"air": "1", "first": "intro"}
-_CLOSE = {"air": "0.8", "first": "intro"}
-_BOX_FIRST = {"air": "0.8", "first": "vital"}
+# How the letter may be laid out, the best first: urgent signs and contact in one box after the
+# visit line; with closer lines; before the visit line. In large print one page often cannot
+# hold them all, so last they have a box to each section, or to each group of signs. The first
+# box is always on page 1, and no box is ever split.
+_ROOMY, _CLOSE = "1", "0.75"
+_ARRANGEMENTS: tuple[Mapping[str, str], ...] = (
+    {"air": _ROOMY, "first": "visit", "boxes": "one"},
+    {"air": _CLOSE, "first": "visit", "boxes": "one"},
+    {"air": _CLOSE, "first": "vital", "boxes": "one"},
+    {"air": _ROOMY, "first": "visit", "boxes": "section"},
+    {"air": _CLOSE, "first": "vital", "boxes": "section"},
+    {"air": _ROOMY, "first": "visit", "boxes": "group"},
+)
 
 # A last page filled less than this is not worth its paper if closer lines save it.
-_HARDLY_FILLED = 0.25
+_HARDLY_FILLED = 1 / 3
 
 
 @dataclass(frozen=True, slots=True)
 class _Sheet:
-    """A pressed letter, whether the box is whole on page 1, and how full the last page is."""
+    """A pressed letter, whether its boxes stand as they must, and how full the last page is."""
 
     printed: Printed
     boxed: bool
@@ -48,24 +57,20 @@ class TypstPress:
     def press(self, data: str) -> Printed:
         """The PDF of one leaflet (data from ``leaflet_data``) and its number of pages.
 
-        Raises BadText when a character has no glyph or the urgent signs and the contact
-        outgrow page 1, OutOfReach when fonts are missing or the typesetter itself fails.
+        Raises BadText when a character has no glyph or a group of urgent signs outgrows its
+        page, OutOfReach when fonts are missing or the typesetter itself fails.
         """
         fonts.check(json.loads(data))
-        roomy = self._set(data, _ROOMY)
-        if roomy.boxed and not roomy.wasteful:
-            return roomy.printed
-        close = self._set(data, _CLOSE)
-        if roomy.boxed:
-            return min(roomy, close, key=lambda sheet: sheet.printed.pages).printed
-        if close.boxed:
-            return close.printed
-        box_first = self._set(data, _BOX_FIRST)
-        if box_first.boxed:
-            return box_first.printed
+        for arrangement in _ARRANGEMENTS:
+            sheet = self._set(data, arrangement)
+            if sheet.boxed and sheet.wasteful and arrangement["air"] == _ROOMY:
+                close = self._set(data, {**arrangement, "air": _CLOSE})
+                return min(sheet, close, key=lambda one: one.printed.pages).printed
+            if sheet.boxed:
+                return sheet.printed
         raise BadText(
             place="urgent signs and contact",
-            problem="they do not fit on the first page in this size of print",
+            problem="they do not fit on their pages in this size of print",
             remedy="shorten them, or print smaller",
         )
 
@@ -90,7 +95,7 @@ class TypstPress:
     @property
     def _compiler(self) -> Compiler:
         """This thread's own compiler: a shared one refuses to work for two at once."""
-        if True:
+        if not hasattr(self._thread, "compiler"):
             template = Path(str(files("aftercare.render").joinpath("templates/leaflet.typ")))
             self._thread.compiler = Compiler(
                 template, root=template.parent, font_paths=self._fonts, sys_inputs={}
@@ -108,12 +113,12 @@ class TypstPress:
 
 
 def _judged(pdf: bytes, sheet: Any) -> _Sheet:
-    """``sheet`` is what the template says of itself; lengths are points from the top."""
-    bottom = sheet["bottom"]
+    """``sheet`` is what the template says of itself: places as (page, part of its height)."""
+    boxes = sheet["boxes"]
     return _Sheet(
         printed=Printed(pdf, sheet["pages"]),
-        boxed=all(end["page"] == 1 and end["y"] <= bottom for end in sheet["vital"]),
-        filled=sheet["end"]["y"] / bottom,
+        boxed=not boxes or (boxes[0][0] == 1 and all(height <= 1 for _, height in boxes)),
+        filled=sheet["end"][1],
     )
 
 

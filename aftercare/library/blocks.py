@@ -7,7 +7,7 @@ from itertools import product
 
 from aftercare.errors import BadContent
 from aftercare.library.header import BLOCK_BYTES, ApprovalHeader, split
-from aftercare.library.phrases import parse_body, parse_short
+from aftercare.library.phrases import UNFIT, parse_body, parse_short
 from aftercare.model import (
     Approval,
     ApprovalState,
@@ -16,6 +16,7 @@ from aftercare.model import (
     FactGroup,
     Kind,
     Unit,
+    Variant,
 )
 
 # A slot that can be empty, and the facts of which one must be asked for so that it is not.
@@ -67,18 +68,18 @@ def approval(header: ApprovalHeader) -> Approval:
 def decode(place: str, raw: bytes, limit: int) -> str:
     """UTF-8 text of at most ``limit`` bytes, line ends made plain. Raises ``BadContent``."""
     if len(raw) > limit:
-        raise BadContent(place, f"{len(raw):,} bytes, over the limit of {limit:,}", "shorten it")
+        raise BadContent(
+            f"{place}:1", f"{len(raw):,} bytes, over the limit of {limit:,}", "shorten it"
+        )
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
         raise BadContent(f"{place}:{line}", "not UTF-8 text", "save it as UTF-8") from None
-    bad = next((n for n, char in enumerate(text) if char < " " and char not in "\t\n\r"), None)
+    bad = UNFIT.search(text)
     if bad is not None:
-        line = text.count("\n", 0, bad) + 1
-        raise BadContent(
-            f"{place}:{line}", f"control character U+{ord(text[bad]):04X}", "remove it"
-        )
+        line = text.count("\n", 0, bad.start()) + 1
+        raise BadContent(f"{place}:{line}", f"the character U+{ord(bad[0]):04X}", "remove it")
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
@@ -87,6 +88,11 @@ def _check_facts(block: Block, lines: Mapping[str, int], facts: Mapping[str, Fac
         for index, fact in enumerate(named):
             line = lines.get(f"{key}.{index}", lines.get(key, 1))
             _check_fact(f"{block.place}:{line}", fact, facts)
+            if fact.startswith("side:"):
+                raise BadContent(
+                    f"{block.place}:{line}", f"'{fact}' chooses words, not blocks",
+                    "tag the sentences that differ with it",
+                )  # fmt: skip
     both = sorted(set(block.given_for) & set(block.withheld_from))
     if both:
         line = lines.get("not_for", 1)
@@ -122,9 +128,16 @@ def _check_unit(block: Block, unit: Unit, facts: Mapping[str, FactGroup]) -> Non
                 )
         for slot in variant.phrase.slots:
             need = SLOT_NEEDS.get(slot)
-            if need and need not in block.given_for and need not in variant.when:
+            if need and not _sure(need, block, variant):
                 raise BadContent(place, f"{{{slot}}} can be empty here", f"add {need} to 'for'")
     _check_cover(block, unit, facts)
+
+
+def _sure(need: Fact, block: Block, variant: Variant) -> bool:
+    """Whether a fact holds wherever the words are used; of a group, any one value will do."""
+    group = need.partition(":")[0]
+    asked = {fact for fact in block.given_for if fact.startswith(f"{group}:")}
+    return asked == {need} or need in variant.when
 
 
 def _check_cover(block: Block, unit: Unit, facts: Mapping[str, FactGroup]) -> None:

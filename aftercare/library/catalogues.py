@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 import hashlib
-import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cache
-from io import BytesIO
 from typing import Annotated
 
 from babel import Locale, UnknownLocaleError
+from babel.messages.catalog import Catalog
 from babel.messages.catalog import Message as PoMessage
-from babel.messages.pofile import PoFileError, read_po
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from babel.messages.pofile import PoFileError, PoFileParser
+from pydantic import BaseModel, ConfigDict, Field
 
 from aftercare.errors import BadContent
-from aftercare.library.phrases import parse_phrase
-from aftercare.model import Catalogue, Translation
+from aftercare.library.blocks import decode
+from aftercare.library.header import Named
+from aftercare.library.phrases import parse_phrase, refuse_numbers
+from aftercare.library.settings import load
+from aftercare.model import Catalogue, Phrase, Translation
 
-_CATALOGUE = re.compile(r"locales/([A-Za-z_]+)/LC_MESSAGES/aftercare\.po")
+# The clinic's own words, such as its hours, may hold figures like 0900.
+CLINIC = "clinic"
 CATALOGUE_BYTES = 4_194_304
 
 
@@ -29,10 +31,10 @@ class TranslationApproval(BaseModel):
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
-    by: Annotated[str, Field(min_length=3)]
-    role: Annotated[str, Field(min_length=3)]
+    by: Named
+    role: Named
     date: date
-    strings: list[str]
+    strings: list[Annotated[str, Field(pattern=r"^[0-9a-f]{24}$")]]
 
 
 class ApprovalFile(BaseModel):
@@ -66,30 +68,50 @@ def parse_catalogue(
 
     A fuzzy entry counts as untranslated. Raises ``BadContent`` with file and line.
     """
-    if len(raw) > CATALOGUE_BYTES:
-        raise BadContent(place, f"{len(raw):,} bytes, over {CATALOGUE_BYTES:,}", "split it")
     approved = _approved(*approvals) if approvals else frozenset()
     phrases: dict[tuple[str, str], Translation] = {}
     for message in _messages(place, raw):
         key = (message.context or "", str(message.id))
-        if key in phrases:
-            raise BadContent(
-                f"{place}:{message.lineno}", "the same source twice in one block", "keep one"
-            )
-        phrase = parse_phrase(f"{place}:{message.lineno}", str(message.string))
-        _check_slots(f"{place}:{message.lineno}", key[1], phrase.slots)
+        phrase = _translated(f"{place}:{message.lineno}", *key, str(message.string))
         phrases[key] = Translation(phrase=phrase, approved=digest(*key, phrase.msgid) in approved)
     return Catalogue(language=language, direction=direction(language), phrases=phrases)
 
 
+def _translated(place: str, context: str, msgid: str, msgstr: str) -> Phrase:
+    phrase = parse_phrase(place, msgstr)
+    _check_slots(place, msgid, phrase.slots)
+    if context != CLINIC:
+        refuse_numbers(place, phrase)
+    return phrase
+
+
+class _Once(Catalog):
+    """A catalogue that notices a source given twice; Babel would keep the first silently."""
+
+    def __setitem__(self, msgid: str | list[str] | tuple[str, ...], message: PoMessage) -> None:
+        if msgid and self.get(msgid, message.context) is not None:
+            line = (message.lineno or 1) - 1
+            raise PoFileError("the same source twice in one block", self, "", line)
+        super().__setitem__(msgid, message)
+
+
 def _messages(place: str, raw: bytes) -> Iterator[PoMessage]:
     """The entries fit for use: the header, empty and fuzzy ones never reach a patient."""
+    catalog = _Once()
+    lines = decode(place, raw, CATALOGUE_BYTES).split("\n")
     try:
-        catalog = read_po(BytesIO(raw), abort_invalid=True)
-    except (PoFileError, UnicodeDecodeError, LookupError, ValueError) as error:
-        line = getattr(error, "lineno", None)
-        where = place if line is None else f"{place}:{line + 1}"
-        raise BadContent(where, f"not a PO file ({error})", "check it with msgfmt -c") from None
+        PoFileParser(catalog, ignore_obsolete=True, abort_invalid=True).parse(lines)
+    except PoFileError as error:
+        what = str(error).removesuffix(f" on {error.lineno}")
+        raise BadContent(
+            f"{place}:{error.lineno + 1}",
+            f"not a usable PO file ({what})",
+            "check it with msgfmt -c",
+        ) from None
+    except (LookupError, ValueError, AttributeError, TypeError, AssertionError) as error:
+        # Babel's parser trusts the file; what it trips over depends on the mistake.
+        problem = f"not a PO file ({type(error).__name__})"
+        raise BadContent(f"{place}:1", problem, "check it with msgfmt -c") from None
     for message in catalog:
         if message.id and message.string and not message.fuzzy:
             if not isinstance(message.id, str) or not isinstance(message.string, str):
@@ -110,14 +132,7 @@ def _check_slots(place: str, msgid: str, slots: tuple[str, ...]) -> None:
 
 
 def _approved(place: str, raw: bytes) -> frozenset[str]:
-    try:
-        listed = ApprovalFile.model_validate(tomllib.loads(raw.decode("utf-8")))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise BadContent(place, f"not TOML ({error})", "mend it") from None
-    except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(str(step) for step in first["loc"])
-        raise BadContent(place, f"'{where}': {first['msg']}", "mend it") from None
+    listed = load(place, raw, ApprovalFile)
     return frozenset(string for one in listed.approval for string in one.strings)
 
 

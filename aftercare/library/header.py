@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import datetime
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date as Day
 from typing import Annotated, Any, Literal
 
 import yaml
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from frontmatter.default_handlers import YAMLHandler
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationError,
+    model_validator,
+)
 
 from aftercare.errors import BadContent
 
@@ -21,6 +29,8 @@ _PLAIN_TAGS = frozenset(
 _ID = r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$"
 _FACT = r"^[a-z][a-z-]*:[A-Za-z][A-Za-z0-9-]*$"
 FactName = Annotated[str, Field(pattern=_FACT)]
+# Blanks alone name nobody and no source.
+Named = Annotated[str, StringConstraints(strip_whitespace=True, min_length=3)]
 
 
 class ApprovalHeader(BaseModel):
@@ -29,8 +39,8 @@ class ApprovalHeader(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
     state: Literal["draft", "approved", "retired"]
-    approver: str | None = Field(default=None, min_length=3)
-    date: Day | None = None
+    approver: Named | None = None
+    date: datetime.date | None = None
 
     @model_validator(mode="after")
     def _approved_by_somebody(self) -> ApprovalHeader:
@@ -42,20 +52,20 @@ class ApprovalHeader(BaseModel):
 class BlockHeader(BaseModel):
     """The header of a block; see ``content/README.md`` for what each key means."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", strict=True)
 
     id: Annotated[str, Field(pattern=_ID, max_length=60)]
-    version: Annotated[str, Field(min_length=1, max_length=20)]
+    version: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=20)]
     kind: Literal["urgent", "contact", "done", "normal", "care", "water", "recall"]
     given_for: Annotated[list[FactName], Field(alias="for")]
     withheld_from: Annotated[list[FactName], Field(alias="not_for")] = []
     rank: Annotated[int, Field(ge=0, le=999)]
     sms: str | list[str] | None = None
     sms_detail: str | list[str] | None = None
-    sources: Annotated[list[str], Field(min_length=1)]
-    author: Annotated[str, Field(min_length=2)]
+    sources: Annotated[list[Named], Field(min_length=1)]
+    author: Named
     approval: ApprovalHeader
-    review_by: Day
+    review_by: datetime.date
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,83 +83,111 @@ def split(place: str, text: str) -> Split:
 
     Raises ``BadContent`` naming the file and the line of the first thing wrong.
     """
-    lines = text.split("\n")
-    if not lines or lines[0].rstrip() != "---":
+    parts = YAMLHandler()
+    if not parts.detect(text):
         raise BadContent(f"{place}:1", "no header", "start the file with a line of ---")
-    closing = next((n for n, line in enumerate(lines[1:], 1) if line.rstrip() == "---"), None)
-    if closing is None:
-        raise BadContent(f"{place}:1", "the header has no end", "close it with a line of ---")
-    data, key_lines = _load(place, "\n".join(lines[1:closing]))
+    try:
+        source, body = parts.split(text)
+    except ValueError:
+        raise BadContent(
+            f"{place}:1", "the header has no end", "close it with a line of ---"
+        ) from None
+    data, key_lines = _load(place, source, _line_at(text, text.index(source, len("---"))))
     try:
         header = BlockHeader.model_validate(data)
     except ValidationError as error:
         raise _complaint(place, error, key_lines) from None
-    return Split(header, key_lines, "\n".join(lines[closing + 1 :]), closing + 2)
+    # Lines are counted in the whole file: the splitter may swallow blank ones.
+    return Split(header, key_lines, body, _line_at(text, len(text) - len(body)))
 
 
-def _load(place: str, source: str) -> tuple[dict[str, Any], dict[str, int]]:
+def _line_at(text: str, end: int) -> int:
+    return text.count("\n", 0, end) + 1
+
+
+def _load(place: str, source: str, first_line: int) -> tuple[dict[str, Any], dict[str, int]]:
     """Plain YAML values and the line of every key; no aliases, tags or repeated keys."""
     loader = yaml.CSafeLoader if yaml.__with_libyaml__ else yaml.SafeLoader
     try:
         node = yaml.compose(source, Loader=loader)
-    except yaml.YAMLError as error:
+    except (yaml.YAMLError, RecursionError) as error:
         mark = getattr(error, "problem_mark", None)
-        line = 2 + (mark.line if mark else 0)
+        line = first_line + (mark.line if mark else 0)
         what = getattr(error, "problem", None) or "unreadable"
         raise BadContent(f"{place}:{line}", f"the header is not YAML ({what})", "mend it") from None
     if not isinstance(node, yaml.MappingNode):
-        raise BadContent(f"{place}:2", "the header is empty or a list", "write key: value lines")
-    key_lines: dict[str, int] = {}
-    _refuse_tricks(place, node, key_lines)
-    try:
-        data = yaml.constructor.SafeConstructor().construct_document(node)
-    except (yaml.YAMLError, ValueError) as error:
-        line = getattr(getattr(error, "problem_mark", None), "line", 0) + 2
         raise BadContent(
-            f"{place}:{line}", f"a value cannot be read ({error})", "put text in quotes"
-        ) from None
-    return data, key_lines
+            f"{place}:{first_line}", "the header is empty or a list", "write key: value lines"
+        )
+    plain = _Plain(place, first_line)
+    return plain.value("", node), plain.key_lines
 
 
-def _refuse_tricks(place: str, root: yaml.MappingNode, key_lines: dict[str, int]) -> None:
-    seen: set[int] = set()
-    for path, node in _walk("", root):
-        line = node.start_mark.line + 2
-        if id(node) in seen:
-            raise BadContent(f"{place}:{line}", "the header uses a YAML alias", "write it out")
-        seen.add(id(node))
-        if node.tag not in _PLAIN_TAGS:
-            raise BadContent(f"{place}:{line}", f"the header uses the tag {node.tag}", "remove it")
-        if path in key_lines:
-            raise BadContent(f"{place}:{line}", f"'{path}' is given twice", "keep one")
+class _Plain:
+    """Turns YAML nodes into plain values, and keeps the line of every key."""
+
+    def __init__(self, place: str, first_line: int) -> None:
+        self.key_lines: dict[str, int] = {}
+        self._place, self._first_line = place, first_line
+        self._seen: set[int] = set()
+        self._scalars = yaml.constructor.SafeConstructor()
+
+    def value(self, path: str, node: yaml.Node) -> Any:
+        self._refuse_tricks(node)
         if path:
-            key_lines[path] = line
+            self.key_lines[path] = self._line(node)
+        if isinstance(node, yaml.MappingNode):
+            return dict(self._entry(path, key, value) for key, value in node.value)
+        if isinstance(node, yaml.SequenceNode):
+            return [self.value(f"{path}.{index}", item) for index, item in enumerate(node.value)]
+        return self._scalar(node)
 
+    def _line(self, node: yaml.Node) -> int:
+        return self._first_line + int(node.start_mark.line)
 
-def _walk(path: str, node: yaml.Node) -> Iterator[tuple[str, yaml.Node]]:
-    yield path, node
-    if isinstance(node, yaml.MappingNode):
-        for key, value in node.value:
-            yield from _walk(f"{path}.{key.value}".lstrip("."), value)
-    elif isinstance(node, yaml.SequenceNode):
-        for index, value in enumerate(node.value):
-            yield from _walk(f"{path}.{index}", value)
+    def _refused(self, node: yaml.Node, problem: str, remedy: str) -> BadContent:
+        return BadContent(f"{self._place}:{self._line(node)}", problem, remedy)
+
+    def _refuse_tricks(self, node: yaml.Node) -> None:
+        if id(node) in self._seen:
+            raise self._refused(node, "the header uses a YAML alias", "write it out")
+        self._seen.add(id(node))
+        if node.tag not in _PLAIN_TAGS:
+            raise self._refused(node, f"the header uses the tag {node.tag}", "remove it")
+
+    def _entry(self, path: str, key: yaml.Node, value: yaml.Node) -> tuple[str, Any]:
+        # A key of another type is a merge, a list or a mistake such as `no:`.
+        self._refuse_tricks(key)
+        if not isinstance(key, yaml.ScalarNode) or not key.tag.endswith(":str"):
+            raise self._refused(key, "a key that is not a word", "see content/README.md")
+        name = f"{path}.{key.value}".lstrip(".")
+        if name in self.key_lines:
+            raise self._refused(key, f"'{name[:40]}' is given twice", "keep one")
+        told = self.value(name, value)
+        self.key_lines[name] = self._line(key)
+        return key.value, told
+
+    def _scalar(self, node: yaml.Node) -> Any:
+        try:
+            return self._scalars.construct_object(node)
+        except (yaml.YAMLError, ValueError, OverflowError):
+            problem = f"'{str(node.value)[:40]}' is no {node.tag.rpartition(':')[2]}"
+            raise self._refused(node, problem, "correct it, or put text in quotes") from None
 
 
 def _complaint(place: str, error: ValidationError, key_lines: Mapping[str, int]) -> BadContent:
     """The first of pydantic's complaints, in the editor's words and with the line."""
     first = error.errors()[0]
-    steps = [str(step) for step in first["loc"] if step not in ("str", "list[str]")]
+    key, *inner = (str(step) for step in first["loc"])
+    # Which alternative of a union failed is no part of what the editor wrote.
+    steps = [key, *(step for step in inner if step not in ("str", "list[str]"))]
     path = ".".join(steps)
     around = (".".join(steps[:end]) for end in range(len(steps), 0, -1))
     line = next((key_lines[at] for at in around if at in key_lines), 1)
     if first["type"] == "missing":
-        problem, remedy = f"the header lacks '{path}'", "add it"
-    elif first["type"] == "extra_forbidden":
-        problem, remedy = (
-            f"the header has an unknown key '{path}'",
-            "remove it or mend the spelling",
-        )
-    else:
-        problem, remedy = f"'{path}': {first['msg']}", "see content/README.md"
-    return BadContent(f"{place}:{line}", problem, remedy)
+        return BadContent(f"{place}:{line}", f"the header lacks '{path}'", "add it")
+    if first["type"] == "extra_forbidden":
+        problem = f"the header has an unknown key '{path[:60]}'"
+        return BadContent(f"{place}:{line}", problem, "remove it or mend the spelling")
+    remedy = "put it in quotes" if first["type"] == "string_type" else "see content/README.md"
+    return BadContent(f"{place}:{line}", f"'{path}': {first['msg']}", remedy)

@@ -14,6 +14,14 @@ from aftercare.model import SLOTS, Part, Phrase, Piece, Shape, Unit, Variant
 
 _FACT = r"[a-z][a-z-]*:[A-Za-z][A-Za-z0-9-]*"
 _TAG = re.compile(rf"\[({_FACT}(?: {_FACT})*)\]\s+")
+# What no page can print and what could hide or reorder words: controls, surrogates, private
+# use, the replacement character, line separators, and the marks that steer direction by force.
+UNFIT = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ue000-\uf8ff\ufffd-\uffff"
+    "\u2028-\u202e\u2066-\u2069]"
+)
+# Three digits in a row are a number somebody may ring, and such numbers differ by region.
+_NUMBER = re.compile(r"\d{3,}")
 _SLOT = re.compile(r"\{([^{}]*)\}")
 _SPACE = re.compile(r"\s+")
 _SHAPES = {"bullet_list_open": Shape.BULLETS, "ordered_list_open": Shape.STEPS}
@@ -29,7 +37,7 @@ _ALLOWED = frozenset(
 def _markdown() -> MarkdownIt:
     # HTML stays text: a block can never carry markup or a script to a page.
     return MarkdownIt("commonmark", {"html": False}).disable(
-        ["autolink", "entity", "link", "image"]
+        ["autolink", "entity", "link", "image", "reference"]
     )
 
 
@@ -44,11 +52,13 @@ def parse_body(place: str, body: str, first_line: int) -> tuple[Part, ...]:
         line = first_line + (token.map[0] if token.map else 0)
         if token.type not in _ALLOWED:
             raise BadContent(
-                f"{place}:{line}", f"'{token.markup or token.type}' is not for blocks",
+                f"{place}:{line}", f"'{(token.markup or token.type)[:20]}' is not for blocks",
                 "use paragraphs, - lists, 1. steps and **bold**",
             )  # fmt: skip
         if token.type in _SHAPES:
             depth += 1
+            if token.attrGet("start") is not None:
+                raise BadContent(f"{place}:{line}", "steps that do not start at 1", "number from 1")
             shape = _SHAPES[token.type]
             parts.append((shape, []))
         elif token.type.endswith("list_close"):
@@ -99,7 +109,20 @@ def _variant(place: str, source: str, line: int) -> Variant:
     tagged = _TAG.match(source)
     when = frozenset(tagged[1].split(" ")) if tagged else frozenset()
     text = source[tagged.end() :] if tagged else source
-    return Variant(when, parse_phrase(f"{place}:{line}", text), line)
+    phrase = parse_phrase(f"{place}:{line}", text)
+    refuse_numbers(f"{place}:{line}", phrase)
+    return Variant(when, phrase, line)
+
+
+def refuse_numbers(place: str, phrase: Phrase) -> None:
+    """Numbers to ring come from slots alone, so that they are the clinic's and its region's."""
+    for piece in phrase.pieces:
+        found = None if piece.slot else _NUMBER.search(piece.text)
+        if found:
+            raise BadContent(
+                place, f"'{found[0][:20]}' may be taken for a phone number",
+                "write a slot such as {emergency_number}, and any other figure in words",
+            )  # fmt: skip
 
 
 def parse_phrase(place: str, text: str) -> Phrase:
@@ -107,9 +130,13 @@ def parse_phrase(place: str, text: str) -> Phrase:
 
     The same parser reads the source and every translation. Raises ``BadContent``.
     """
-    msgid = _SPACE.sub(" ", text).strip()
+    msgid = _SPACE.sub(" ", refuse_unfit(place, text)).strip()
     if not msgid:
         raise BadContent(place, "an empty sentence", "write it or remove it")
+    if msgid.startswith("["):
+        raise BadContent(
+            place, "brackets that name no facts", "write them like [side:left] and then a space"
+        )
     pieces: list[Piece] = []
     strong = False
     for token in _inline(msgid):
@@ -125,6 +152,14 @@ def parse_phrase(place: str, text: str) -> Phrase:
     return Phrase(msgid, tuple(pieces))
 
 
+def refuse_unfit(place: str, text: str) -> str:
+    """The text, if it can be printed as it stands. Raises ``BadContent`` naming the character."""
+    found = UNFIT.search(text)
+    if found:
+        raise BadContent(place, f"the character U+{ord(found[0]):04X}", "remove it")
+    return text
+
+
 def _inline(text: str) -> list[Token]:
     return _markdown().parseInline(text)[0].children or []
 
@@ -134,13 +169,18 @@ def _pieces(place: str, text: str, *, strong: bool) -> Iterator[Piece]:
     for found in _SLOT.finditer(text):
         name = found[1]
         if name not in SLOTS:
-            raise BadContent(place, f"no slot is called {{{name}}}", "see content/README.md")
-        if found.start() > end:
-            yield Piece(text[end : found.start()], strong=strong)
+            raise BadContent(place, f"no slot is called {{{name[:40]}}}", "see content/README.md")
+        yield from _literal(place, text[end : found.start()], strong=strong)
         yield Piece(name, slot=True, strong=strong)
         end = found.end()
-    if end < len(text):
-        rest = text[end:]
-        if "{" in rest or "}" in rest:
-            raise BadContent(place, "a brace without its partner", "write slots as {name}")
-        yield Piece(rest, strong=strong)
+    yield from _literal(place, text[end:], strong=strong)
+
+
+def _literal(place: str, text: str, *, strong: bool) -> Iterator[Piece]:
+    if "{" in text or "}" in text:
+        raise BadContent(place, "a brace without its partner", "write slots as {name}")
+    if "*" in text or "__" in text:
+        # CommonMark gives up on marks that touch the wrong neighbour: they would be printed.
+        raise BadContent(place, "a mark that marks nothing", "put a space outside each **")
+    if text:
+        yield Piece(text, strong=strong)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
+import unicodedata
 from collections.abc import Mapping
 from datetime import date
 from typing import Annotated, Any, Literal, TypeVar
@@ -10,13 +12,21 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import phonenumbers
 from email_validator import EmailNotValidError, validate_email
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationError,
+    field_validator,
+)
 
 from aftercare.errors import BadContent
-from aftercare.library.blocks import approval, decode, known
+from aftercare.library.blocks import approval, decode
 from aftercare.library.header import ApprovalHeader
-from aftercare.library.phrases import parse_phrase
-from aftercare.model import Clinic, FactGroup, Frame, Limits, Region
+from aftercare.library.phrases import UNFIT, parse_phrase, refuse_numbers
+from aftercare.model import Clinic, Frame, Limits, Region
 
 SETTINGS_BYTES = 262_144
 FRAME_KEYS = frozenset(
@@ -31,28 +41,37 @@ Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "satur
 _WEEKDAYS: tuple[Weekday, ...] = (
     "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
 )  # fmt: skip
-Text = Annotated[str, Field(min_length=1, max_length=200)]
-Value = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9-]*$")]
+# As somebody would ring it; other characters could hide or reorder the digits.
+_NUMBER = r"^\+?[0-9(][0-9 ()-]*( ext\.? ?[0-9]{1,6})?$"
+_AT_LINE = re.compile(r" \(at line (\d+), column \d+\)$")
+_COMMENT = re.compile(r"#[^\"']*$")
+
+
+def _plain(value: str) -> str:
+    found = UNFIT.search(value) or re.search(r"[\t\n\r]", value)
+    if found:
+        raise ValueError(f"the character U+{ord(found[0]):04X} cannot be printed here")
+    return value
+
+
+def _one_word(value: str) -> str:
+    """A word as the gate finds words in a text: letters, their marks, digits, and joiners."""
+    if not all(unicodedata.category(char)[0] in "LMN" or char in "\u200c\u200d" for char in value):
+        raise ValueError("one word each: letters and digits, no spaces or hyphens")
+    return value
+
+
+Text = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
+    AfterValidator(_plain),
+]
+Number = Annotated[Text, Field(pattern=_NUMBER, max_length=40)]
+Word = Annotated[str, Field(min_length=1, max_length=40), AfterValidator(_one_word)]
 
 
 class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
-
-
-class GroupFile(_Strict):
-    """One `[groups.NAME]` of `facts.toml`."""
-
-    scope: Literal["ear", "patient"]
-    derived: bool = False
-    exclusive: bool = False
-    opposites: list[list[str]] = []
-    values: Annotated[dict[Value, Text], Field(min_length=1)]
-
-
-class FactsFile(_Strict):
-    """`shared/facts.toml`."""
-
-    groups: dict[Value, GroupFile]
 
 
 class ClinicFile(_Strict):
@@ -62,8 +81,8 @@ class ClinicFile(_Strict):
     short_name: Text
     region: Annotated[str, Field(pattern=r"^[A-Z]{2}(-[A-Z0-9]{1,3})?$")]
     timezone: Text
-    phone: Text
-    text_number: Text | None = None
+    phone: Number
+    text_number: Number | None = None
     email: Text
     sender: Text
     hours: Text
@@ -75,7 +94,8 @@ class ClinicFile(_Strict):
     @classmethod
     def _deliverable_form(cls, value: str) -> str:
         try:
-            validate_email(value, check_deliverability=False)
+            # Mail software on the way may not carry letters outside ASCII in an address.
+            validate_email(value, check_deliverability=False, allow_smtputf8=False)
         except EmailNotValidError as error:
             raise ValueError(str(error)) from None
         return value
@@ -93,10 +113,10 @@ class ClinicFile(_Strict):
 class RegionFile(_Strict):
     """One table of `shared/regions.toml`."""
 
-    emergency_number: Text
-    emergency_text_number: Text | None = None
-    urgent_advice_number: Text | None = None
-    urgent_advice_relay: Text | None = None
+    emergency_number: Number
+    emergency_text_number: Number | None = None
+    urgent_advice_number: Number | None = None
+    urgent_advice_relay: Number | None = None
     checked: date
     sources: Annotated[list[Text], Field(min_length=1)]
 
@@ -104,7 +124,7 @@ class RegionFile(_Strict):
 class ReadingLimits(_Strict):
     """`[reading]`."""
 
-    fkgl: float
+    fkgl: Annotated[float, Field(gt=0, allow_inf_nan=False)]
     sentence_words: Annotated[int, Field(ge=5)]
 
 
@@ -130,7 +150,7 @@ class LimitsFile(_Strict):
     reading: ReadingLimits
     sms: SmsLimits
     print: PrintLimits
-    lock_screen: dict[str, list[str]]
+    lock_screen: dict[str, Annotated[list[Word], Field(min_length=1)]]
 
 
 class FrameFile(_Strict):
@@ -147,17 +167,20 @@ FileModel = TypeVar("FileModel", bound=BaseModel)
 
 def load(place: str, raw: bytes, model: type[FileModel]) -> FileModel:
     """A checked TOML file. Raises ``BadContent`` naming file, line where TOML can, and key."""
-    return _checked(place, raw, model, _toml(place, raw))
+    return _checked(place, raw, model, _toml(place, raw), ())
 
 
-def _checked(place: str, raw: bytes, model: type[FileModel], data: object) -> FileModel:
+def _checked(
+    place: str, raw: bytes, model: type[FileModel], data: object, inside: tuple[str, ...]
+) -> FileModel:
     try:
         return model.model_validate(data)
     except ValidationError as error:
         first = error.errors()[0]
-        where = ".".join(str(step) for step in first["loc"])
-        line = _line_of(raw, first["loc"])
-        raise BadContent(f"{place}:{line}", f"'{where}': {first['msg']}", "mend it") from None
+        loc = (*inside, *first["loc"])
+        where = ".".join(str(step) for step in loc)
+        problem = f"'{where}': {first['msg'].removeprefix('Value error, ')}"
+        raise BadContent(f"{place}:{line_of(raw, loc)}", problem, "mend it") from None
 
 
 def _toml(place: str, raw: bytes) -> dict[str, Any]:
@@ -165,45 +188,33 @@ def _toml(place: str, raw: bytes) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise BadContent(place, f"not TOML ({error})", "mend it") from None
+        found = _AT_LINE.search(str(error))
+        line = found[1] if found else text.count("\n") + 1
+        what = _AT_LINE.sub("", str(error))
+        raise BadContent(f"{place}:{line}", f"not TOML ({what})", "mend that line") from None
+    except RecursionError:
+        raise BadContent(f"{place}:1", "nested too deep", "make it flat") from None
 
 
-def _line_of(raw: bytes, loc: tuple[int | str, ...]) -> int:
-    """The first line that begins with the innermost key named in ``loc``; 1 if none does."""
-    lines = raw.decode("utf-8", "replace").splitlines()
-    for step in reversed(loc):
-        for number, line in enumerate(lines, 1):
-            begins = line.lstrip().lstrip("[")
-            if isinstance(step, str) and begins.startswith(step):
-                return number
-    return 1
-
-
-def parse_facts(place: str, raw: bytes) -> dict[str, FactGroup]:
-    """The vocabulary, group by group."""
-    groups: dict[str, FactGroup] = {}
-    for name, group in load(place, raw, FactsFile).groups.items():
-        for value in (value for pair in group.opposites for value in pair):
-            if value not in group.values:
-                raise BadContent(place, f"'{name}' has no value '{value}'", known(group.values))
-        groups[name] = FactGroup(
-            name=name,
-            scope=group.scope,
-            values=group.values,
-            derived=group.derived,
-            exclusive=group.exclusive,
-            opposites=tuple(frozenset(pair) for pair in group.opposites),
-        )
-    return groups
+def line_of(raw: bytes, loc: tuple[int | str, ...]) -> int:
+    """The line of a key, found by following ``loc`` down the file; 1 if none is there."""
+    lines = [_COMMENT.sub("", line) for line in raw.decode("utf-8", "replace").splitlines()]
+    at = 0
+    for step in loc:
+        # A key stands at the start, in a table's name or in an inline table.
+        key = re.compile(rf"(?:^|[\s\[.{{,])[\"']?{re.escape(str(step))}[\"']?\s*[=\].]")
+        at = next((n for n in range(at, len(lines)) if key.search(lines[n])), at)
+    return at + 1
 
 
 def parse_clinic(place: str, raw: bytes) -> Clinic:
     """The clinic. Its numbers must be dialable in its own country."""
     found = load(place, raw, ClinicFile)
+    _check_hours(f"{place}:{line_of(raw, ('hours',))}", found.hours)
     country = found.region.partition("-")[0]
     for key, number in (("phone", found.phone), ("text_number", found.text_number)):
         if number is not None and not _dialable(number, country):
-            line = _line_of(raw, (key,))
+            line = line_of(raw, (key,))
             raise BadContent(
                 f"{place}:{line}", f"'{key}' is not a phone number of {country}", "check it"
             )
@@ -213,6 +224,13 @@ def parse_clinic(place: str, raw: bytes) -> Clinic:
         open_days=frozenset(_WEEKDAYS.index(day) for day in found.open_days),
         closed_dates=frozenset(found.closed_dates),
     )
+
+
+def _check_hours(place: str, hours: str) -> None:
+    """The hours go into a slot as they stand, so they hold no slots or marks themselves."""
+    phrase = parse_phrase(place, hours)
+    if phrase.slots or any(piece.strong for piece in phrase.pieces):
+        raise BadContent(place, "the hours hold a slot or a mark", "write plain words")
 
 
 def _dialable(number: str, country: str) -> bool:
@@ -226,12 +244,13 @@ def _dialable(number: str, country: str) -> bool:
 def parse_region(place: str, raw: bytes, clinic: Clinic) -> Region:
     """The emergency numbers of the clinic's own country."""
     tables = _toml(place, raw)
-    if clinic.territory not in tables:
-        raise BadContent(place, f"no numbers for {clinic.territory}", f"add [{clinic.territory}]")
-    found = _checked(place, raw, RegionFile, tables[clinic.territory])
+    code = clinic.territory
+    if code not in tables:
+        raise BadContent(f"{place}:1", f"no numbers for {code}", f"add [{code}]")
+    found = _checked(place, raw, RegionFile, tables[code], (code,))
     return Region(
         **found.model_dump(exclude={"sources"}),
-        code=clinic.territory,
+        code=code,
         sources=tuple(found.sources),
     )
 
@@ -260,12 +279,16 @@ def parse_frame(place: str, raw: bytes) -> Frame:
     unknown = sorted(set(found.texts) - FRAME_KEYS)
     if missing or unknown:
         said = f"lacks {missing}" if missing else f"has unknown keys {unknown}"
-        raise BadContent(place, f"[texts] {said}", "see content/README.md")
+        line = line_of(raw, ("texts", *unknown[:1]))
+        raise BadContent(f"{place}:{line}", f"[texts] {said}", "see content/README.md")
+    texts = {
+        key: parse_phrase(f"{place}:{line_of(raw, ('texts', key))}", text)
+        for key, text in found.texts.items()
+    }
+    for key, phrase in texts.items():
+        refuse_numbers(f"{place}:{line_of(raw, ('texts', key))}", phrase)
     return Frame(
-        texts={
-            key: parse_phrase(f"{place}:{_line_of(raw, (key,))}", text)
-            for key, text in found.texts.items()
-        },
+        texts=texts,
         version=found.version,
         approval=approval(found.approval),
         review_by=found.review_by,

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from dateutil.relativedelta import relativedelta
 
-from aftercare.errors import BadInput
+from aftercare.errors import BadContent, BadInput
 from aftercare.model import Clinic, Interval
 
 # A clinic with no open day in this long is a mistake in its file, not a long holiday.
@@ -30,24 +30,34 @@ def due(visit: date, interval: Interval, clinic: Clinic) -> Due:
     """The first open day on or after ``visit`` plus the agreed interval.
 
     Months are added to the visit's own date, so 31 January plus one month is the last of
-    February. Raises ``BadInput`` when the clinic's calendar cannot be known that far ahead.
+    February. Raises ``BadInput`` when the clinic's calendar cannot be known that far ahead,
+    ``BadContent`` when the clinic's own file leaves no open day.
     """
-    target = visit + relativedelta(months=interval.months, weeks=interval.weeks)
-    first = closed = closure(target, clinic)
-    day = target
+    try:
+        target = visit + relativedelta(months=interval.months, weeks=interval.weeks)
+        day, first = _first_open(target, clinic)
+    except (OverflowError, ValueError):
+        raise BadInput("recall", "beyond the last year of the calendar", "check it") from None
+    counted = f"{_words(interval)} from the visit on {visit} is {target}"
+    if not first:
+        return Due(day, f"{counted}, a day the clinic is open")
+    return Due(day, f"{counted}; {first}, so the next open day, {day}", first)
+
+
+def _first_open(target: date, clinic: Clinic) -> tuple[date, str | None]:
+    """The first open day from ``target`` on, and why ``target`` itself is not it."""
+    day, first = target, closure(target, clinic)
+    closed = first
     while closed:
         day += timedelta(days=1)
         if day - target > LONGEST_CLOSURE:
-            raise BadInput(
+            raise BadContent(
                 "shared/clinic.toml",
                 f"no open day in the {LONGEST_CLOSURE.days} days after {target}",
                 "check 'open_days' and 'closed_dates'",
             )
         closed = closure(day, clinic)
-    counted = f"{_words(interval)} from the visit on {visit} is {target}"
-    if not first:
-        return Due(day, f"{counted}, a day the clinic is open")
-    return Due(day, f"{counted}; {first}, so the next open day, {day}", first)
+    return day, first
 
 
 def _words(interval: Interval) -> str:
@@ -76,7 +86,15 @@ def _bank_holidays(region: str, year: int) -> Container[date]:
     import holidays
 
     country, _, subdivision = region.partition("-")
-    calendar = holidays.country_holidays(country, subdiv=subdivision or None, years=year)
+    try:
+        calendar = holidays.country_holidays(country, subdiv=subdivision or None, years=year)
+    except NotImplementedError:
+        raise BadContent(
+            "shared/clinic.toml",
+            f"no bank holidays are known for the region '{region}'",
+            "write it like GB-SCT or IE",
+        ) from None
+    # The calendar answers "none" for a year it does not know; no country has a year without.
     if not calendar:
         raise BadInput("recall", f"no bank holidays are known for {year}", "agree a nearer date")
     return frozenset(calendar)

@@ -1,12 +1,14 @@
 """The e-mail: RFC 5322 and 2045 through Python's own library, plain text first, then HTML.
 
 Bytes are the same for the same visit and shelf: the date is the visit's, the identifier
-and the boundary are digests. Whoever sends it sets the Date of sending (RFC 5322, 3.6.1).
+and the boundary are digests of what is said and to whom. Whoever sends it sets the Date of
+sending (RFC 5322, 3.6.1).
 """
 
 from __future__ import annotations
 
 import hashlib
+import re
 from dataclasses import dataclass
 from datetime import datetime, time
 from email.headerregistry import Address
@@ -17,6 +19,7 @@ from functools import cache
 from zoneinfo import ZoneInfo
 
 import css_inline
+from email_validator import EmailNotValidError, validate_email
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
@@ -29,12 +32,15 @@ from aftercare.model import (
     Line,
     Passage,
     Purpose,
+    Role,
     Section,
     Shape,
+    Span,
     Worded,
 )
 from aftercare.render.isolate import isolated, plain
 
+_NOT_IN_HEADERS = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]|=\\?")
 _TAGS = {Shape.BULLETS: "ul", Shape.STEPS: "ol", Shape.PARAGRAPHS: ""}
 
 
@@ -51,13 +57,13 @@ def email(worded: Worded, case: Case, library: Library, purpose: Purpose) -> byt
     """
     if case.patient.email is None:
         raise BadText("patient.email", "no e-mail address", "choose another channel")
-    clinic, direction = library.clinic, worded.direction
-    stamp = plain(worded.frame["stamp"], direction) if purpose is Purpose.SAMPLE else ""
+    stamp = plain(worded.frame["stamp"], worded.direction) if purpose is Purpose.SAMPLE else ""
+    text, html = _text(worded, stamp), _html(worded, library.clinic, stamp)
+    # Another text, even of the same visit, is another message (RFC 5322, 3.6.4).
+    seed = _digest(case.ref, library.fingerprint, worded.language, case.patient.email, text, html)
     message = EmailMessage(policy=SMTP)
-    seed = _digest(case.ref, library.fingerprint, worded.language)
-    _headers(message, worded, case, clinic, seed, stamp)
-    message.set_content(_text(worded, stamp), cte="quoted-printable")
-    html = _html(worded, clinic, stamp)
+    _headers(message, worded, case, library.clinic, seed, stamp)
+    message.set_content(text, cte="quoted-printable")
     message.add_alternative(html, subtype="html", cte="quoted-printable")
     message.set_boundary(f"=_{seed[:32]}")
     # set_content deletes these when they come first, so they come last.
@@ -75,25 +81,41 @@ def _headers(
 ) -> None:
     subject = " ".join(filter(None, (stamp, worded.frame["subject"].text)))
     noon = datetime.combine(case.visit_date, time(12), ZoneInfo(clinic.timezone))
-    message["Date"] = format_datetime(noon)
     shown = header_safe("clinic.short_name", clinic.short_name)
-    message["From"] = Address(shown, addr_spec=clinic.sender)
-    message["Reply-To"] = Address(addr_spec=clinic.email)
+    sender = _deliverable("clinic.sender", clinic.sender)
+    message["Date"] = format_datetime(noon)
+    message["From"] = Address(shown, addr_spec=sender)
+    message["Reply-To"] = Address(addr_spec=_deliverable("clinic.email", clinic.email))
     # The address alone: a name in a header is one more thing that could be injected.
-    message["To"] = Address(addr_spec=str(case.patient.email))
+    to = _deliverable("patient.email", str(case.patient.email))
+    message["To"] = Address(addr_spec=to)
     message["Subject"] = header_safe("subject", subject)
-    message["Message-ID"] = f"<{seed[:40]}@{clinic.sender.partition('@')[2]}>"
+    message["Message-ID"] = f"<{seed[:40]}@{sender.rpartition('@')[2]}>"
     message["Auto-Submitted"] = "auto-generated"  # RFC 3834
 
 
-def header_safe(place: str, text: str) -> str:
-    """The text, if it may stand in a header. Raises ``BadText`` on any control character.
+def _deliverable(place: str, address: str) -> str:
+    """The address in ASCII, its domain as IDNA: a header carries nothing else (RFC 5322, 3.4.1)."""
+    try:
+        found = validate_email(address, check_deliverability=False, allow_smtputf8=False)
+    except EmailNotValidError:
+        raise BadText(
+            place, "not an address that can be written to", "check its spelling"
+        ) from None
+    return str(found.ascii_email)
 
-    The standard library stops only some of them: NUL, VT and FF pass in display names.
+
+def header_safe(place: str, text: str) -> str:
+    """The text, if it may stand in a header. Raises ``BadText`` naming the first that may not.
+
+    The standard library stops only some control characters: NUL, VT and FF pass in display
+    names. It also decodes what looks like an encoded word (RFC 2047), line ends included, and
+    writes those out: ``=?utf-8?q?a=0D=0ABcc:_x?=`` would be a header of its own.
     """
-    for at, char in enumerate(text):
-        if char < " " or "\x7f" <= char <= "\x9f" or char in "\u2028\u2029":
-            raise BadText(place, f"U+{ord(char):04X} at {at} cannot stand in a header", "remove it")
+    found = _NOT_IN_HEADERS.search(text)
+    if found:
+        what = " ".join(f"U+{ord(char):04X}" for char in found[0])
+        raise BadText(place, f"{what} at {found.start()} cannot stand in a header", "remove it")
     return text
 
 
@@ -123,7 +145,7 @@ def _html(worded: Worded, clinic: Clinic, stamp: str) -> str:
         lang=worded.language.replace("_", "-"),
         dir=worded.direction,
         stamp=stamp,
-        clinic=clinic.name,
+        clinic=isolated(Span(clinic.name, Role.NAME), worded.direction),
         frame=worded.frame,
         boxes=_boxes(worded),
         tags=_TAGS,

@@ -1,6 +1,9 @@
-"""Keeping numbers, names and addresses in one piece inside right-to-left text."""
+"""Keeping numbers, names and addresses in one piece among words of the other direction."""
 
 from __future__ import annotations
+
+import re
+from unicodedata import bidirectional
 
 from aftercare.model import Line, Role, Span
 
@@ -8,20 +11,30 @@ from aftercare.model import Line, Role, Span
 LRI, FSI, PDI = "\u2066", "\u2068", "\u2069"
 _LEFT_TO_RIGHT = frozenset({Role.PHONE, Role.LINK})
 _FIRST_STRONG = frozenset({Role.NAME, Role.ADDRESS, Role.DATE})
+# The marks that steer direction by force; one inside a name could end its isolate.
+_STEERING = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
 
 def isolated(span: Span, direction: str) -> str:
     """The span's text, wrapped so that it cannot reorder or be reordered by what is around it.
 
-    Left-to-right text needs none of this, and the marks would turn an SMS into UCS-2.
+    Left-to-right text needs this only around a right-to-left name; there the marks cost an SMS
+    nothing, as the name's own letters have made it UCS-2 already.
     """
-    if direction == "ltr":
+    if span.role is Role.WORDS or (direction == "ltr" and span.text.isascii()):
         return span.text
+    text = _STEERING.sub("", span.text)
+    if direction == "ltr" and not _runs_right_to_left(text):
+        return text
     if span.role in _LEFT_TO_RIGHT:
-        return f"{LRI}{span.text}{PDI}"
+        return f"{LRI}{text}{PDI}"
     if span.role in _FIRST_STRONG:
-        return f"{FSI}{span.text}{PDI}"
-    return span.text
+        return f"{FSI}{text}{PDI}"
+    return text
+
+
+def _runs_right_to_left(text: str) -> bool:
+    return any(bidirectional(char) in ("R", "AL", "AN") for char in text)
 
 
 def plain(line: Line, direction: str) -> str:

@@ -60,8 +60,13 @@ _STEERING = re.compile("[\u202a-\u202e\u2066-\u2069]")
 # where it may be broken: after the marks an address is made of, or after CHUNK letters.
 _LONGEST_WORD = 20
 _LONG_WORD = re.compile(rf"(\S{{{_LONGEST_WORD + 1},}})")
+# A name is kept together at its hyphen too: Polish print repeats a hyphen that ends a line.
+_LONG_OR_HYPHENED = re.compile(rf"(\S{{{_LONGEST_WORD + 1},}}|\S+-\S+)")
 _CHUNK = 10
 _BREAK_AFTER = frozenset("@./_-")
+
+# The furniture every leaflet has.
+_FRAMED = ("title", "salutation", "visit_line", "caution", "signoff", "page")
 
 _Json = dict[str, object]
 
@@ -73,13 +78,16 @@ def leaflet_data(
     purpose: Purpose,
     point: float,
     paper: Paper = Paper.A4,
+    edition: str = "",
     chosen: Iterable[Chosen] = (),
 ) -> str:
     """The data of one leaflet as JSON, the same for the same words.
 
     ``clinic`` is the name at the head of the page, ``point`` the size of the body text in
-    points (headings are larger, nothing is smaller); ``chosen`` are the blocks whose ids and
-    versions stand in the last line. Raises BadContent when the frame lacks a text.
+    points (headings are larger, nothing is smaller); ``edition`` names the edition of the
+    content in the last line. The ids and versions of the ``chosen`` blocks are kept as the
+    file's keywords: some twenty of them would take patients a third page to no use.
+    Raises BadContent when the frame lacks a text.
     """
     vital = [section for section in worded.sections if section.kind in VITAL_KINDS]
     others = [section for section in worded.sections if section.kind not in VITAL_KINDS]
@@ -90,15 +98,14 @@ def leaflet_data(
         "language": _language(worded.language),
         "document_title": normalize("NFC", _furniture(worded, "title").text),
         "clinic": _line(_clinic(clinic), "clinic"),
-        **{key: _framed(worded, key) for key in ("title", "salutation", "intro", "signoff")},
+        **{key: _framed(worded, key) for key in _FRAMED},
         "vital": [_section(section) for section in vital],
         "sections": [_section(section) for section in others],
-        "page": _framed(worded, "page"),
-        "edition": _framed(worded, "edition"),
-        "blocks": _line(_versions(chosen), "edition"),
+        "edition": _line(_edition(worded, edition), "frame edition"),
+        "blocks": list(dict.fromkeys(f"{one.block.id} {one.block.version}" for one in chosen)),
         "stamp": _framed(worded, "stamp") if purpose is Purpose.SAMPLE else None,
     }
-    return json.dumps(document, ensure_ascii=False, sort_keys=True)
+    return json.dumps(document, ensure_ascii=False)
 
 
 def _language(tag: str) -> _Json:
@@ -126,15 +133,11 @@ def _clinic(name: str) -> Line:
     return Line((Span(name, Role.NAME),), "clinic", approved=True)
 
 
-def _versions(chosen: Iterable[Chosen]) -> Line:
-    """Each block with its version once, in page order; ids are left to right everywhere."""
-    names = dict.fromkeys(f"{pick.block.id} {pick.block.version}" for pick in chosen)
-    spans: list[Span] = []
-    for name in names:
-        if spans:
-            spans.append(Span(" · "))
-        spans.append(Span(name, Role.LINK))
-    return Line(tuple(spans), "edition", approved=True)
+def _edition(worded: Worded, edition: str) -> Line:
+    """The word for edition, then the edition itself, left to right everywhere."""
+    word = _furniture(worded, "edition")
+    named = (Span(" "), Span(edition, Role.LINK)) if edition else ()
+    return Line((*word.spans, *named), word.block_id, word.approved)
 
 
 def _section(section: Section) -> _Json:
@@ -162,8 +165,9 @@ def _run(span: Span) -> _Json:
         text = text.replace(" ", "\u00a0")  # a number split over two lines is misread
     opener = _ISOLATES.get(span.role)
     if opener is None:
-        return {"weight": _weight(span), "parts": list(_parts(text))}
-    parts = [_isolated(part, opener) for part in _parts(_STEERING.sub("", text))]
+        return {"weight": _weight(span), "parts": list(_parts(text, _LONG_WORD))}
+    steady = _STEERING.sub("", text)
+    parts = [_isolated(part, opener) for part in _parts(steady, _LONG_OR_HYPHENED)]
     return {"weight": _weight(span), "parts": [opener, *parts, PDI]}
 
 
@@ -174,10 +178,11 @@ def _weight(span: Span) -> str:
     return "strong" if span.strong else "plain"
 
 
-def _parts(text: str) -> Iterator[str | list[str]]:
-    for index, piece in enumerate(_LONG_WORD.split(text)):
+def _parts(text: str, kept: re.Pattern[str]) -> Iterator[str | list[str]]:
+    """The text, with the words that are to be kept together as lists of their pieces."""
+    for index, piece in enumerate(kept.split(text)):
         if index % 2:
-            yield list(_chunks(piece))
+            yield list(_chunks(piece)) if len(piece) > _LONGEST_WORD else [piece]
         elif piece:
             yield piece
 

@@ -77,6 +77,19 @@ def clinical() -> Mapping[str, int]:
     return lexicon
 
 
+@cache
+def word_lists() -> Mapping[str, frozenset[str]]:
+    """The short English lists of data/english.txt by name."""
+    lists: dict[str, frozenset[str]] = {}
+    text = "\n".join(
+        line for line in resource("english.txt").decode("ascii").splitlines() if line[:1] != "#"
+    )
+    for paragraph in text.split("\n\n"):
+        name, _, words = paragraph.strip().partition(":")
+        lists[name] = frozenset(words.split())
+    return lists
+
+
 def known(word: str) -> int | None:
     """The syllables of a lower-case word, or None when no table holds it."""
     count = clinical().get(word)

@@ -82,6 +82,14 @@ def _smog(c: Counts) -> float:
     return 3.1291 + 1.0430 * sqrt(30 * (c.polysyllables or 0) / sentences)
 
 
+def smog_by_hand(polysyllables: int) -> int:
+    """McLaughlin's table for 30 sentences: 3 and the nearest square root; for comparison only.
+
+    The precise form is 0.13 to 0.80 of a grade higher.
+    """
+    return 3 + max(1, round(sqrt(polysyllables)))
+
+
 def _gunning_fog(c: Counts) -> float:
     return 0.4 * (_per_sentence(c.words, c) + _percent(c.complex_words, c))
 
@@ -124,6 +132,7 @@ FLESCH = Formula(
     profile=_FLESCH,
     source="Flesch 1948, J Appl Psychol 32:221; bands: Flesch 1949, pp. 149-150",
     compute=_flesch,
+    spread=53,
     bands=(
         Band(30, "very difficult"),
         Band(50, "difficult"),
@@ -143,6 +152,7 @@ FLESCH_KINCAID = Formula(
     profile=_FLESCH,
     source="Kincaid et al. 1975, US Navy Research Branch Report 8-75",
     compute=_flesch_kincaid,
+    spread=7.7,
     conflict="simplified forms with the constants -15 and -16 circulate; they are not used",
 )
 SMOG = Formula(
@@ -154,6 +164,7 @@ SMOG = Formula(
     profile=_SMOG,
     source="McLaughlin 1969, J Reading 12:639 (precise form); 10 to 29 sentences: later guides",
     compute=_smog,
+    spread=10,
     least_sentences=10,
     full_sentences=30,
     error=1.5159,
@@ -168,6 +179,7 @@ GUNNING_FOG = Formula(
     profile=_FOG,
     source="Gunning 1952, The Technique of Clear Writing",
     compute=_gunning_fog,
+    spread=9.4,
 )
 COLEMAN_LIAU = Formula(
     name="coleman_liau",
@@ -178,6 +190,7 @@ COLEMAN_LIAU = Formula(
     profile=_LETTERS,
     source="Coleman & Liau 1975, J Appl Psychol 60:283 (short form)",
     compute=_coleman_liau,
+    spread=9.8,
     conflict="the full form goes through the cloze percentage and differs by about 0.0005",
 )
 ARI = Formula(
@@ -189,6 +202,7 @@ ARI = Formula(
     profile=_LETTERS,
     source="Smith & Senter 1967, AMRL-TR-66-220",
     compute=_ari,
+    spread=8.4,
     conflict="whether punctuation is a stroke is told in two ways; here it is none",
 )
 DALE_CHALL_1948 = Formula(
@@ -200,6 +214,7 @@ DALE_CHALL_1948 = Formula(
     profile=_DALE,
     source="Dale & Chall 1948, Educ Res Bull 27:11 and 27:37; list: see data/README.md",
     compute=_dale_chall_1948,
+    spread=4.6,
     bands=(
         Band(5, "US grade 4 and below"),
         Band(6, "US grades 5-6"),
@@ -223,6 +238,7 @@ DALE_CHALL_1995 = Formula(
     profile=_DALE,
     source="Chall & Dale 1995, Readability Revisited (cloze score); list: see data/README.md",
     compute=_dale_chall_1995,
+    spread=28,
     # The boundary value belongs to the harder band: above 57 is grade 1.
     bands=(
         Band(15.0000001, "US grade 16 and above"),
@@ -236,6 +252,7 @@ DALE_CHALL_1995 = Formula(
         Band(57.0000001, "US grade 2"),
         Band(inf, "US grade 1"),
     ),
+    conflict="the list in use is the one commonly labelled 1995; its edition was not checked",
 )
 FORCAST = Formula(
     name="forcast",
@@ -246,6 +263,7 @@ FORCAST = Formula(
     profile=_FORCAST,
     source="Caylor et al. 1973, HumRRO TR 73-5; samples of 150 words; valid for grades 5-12",
     compute=_forcast,
+    spread=6.1,
     bands=(
         Band(5, "below US grade 5, outside the range it was made for"),
         *(Band(grade + 0.5, f"US grade {grade}") for grade in range(5, 12)),
@@ -264,6 +282,7 @@ LIX = Formula(
     profile=_LETTERS,
     source="Björnsson 1968, Läsbarhet; the bands are those for Swedish",
     compute=_lix,
+    spread=31.5,
     bands=(
         Band(30, "very easy"),
         Band(40, "easy"),
@@ -281,6 +300,7 @@ RIX = Formula(
     profile=_LETTERS,
     source="Anderson 1983, J Reading 26:490",
     compute=_rix,
+    spread=3.4,
     bands=(
         Band(0.2, "US grade 1"),
         Band(0.5, "US grade 2"),

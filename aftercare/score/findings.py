@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 from aftercare.model import Counts
 from aftercare.score.dictionary import Dictionary
@@ -81,9 +82,9 @@ def hard_words(lines: Iterable[str], dictionary: Dictionary) -> tuple[str, ...]:
     table = token_table(dictionary)
     poly, unknown = SHIFT["polysyllables"], SHIFT["unfamiliar_1995"]
     found: dict[str, str] = {}
-    for line in lines:
-        for token in line.split():
-            packed = table[token]
+    for sentence in chain.from_iterable(sentence_texts(line, table) for line in lines):
+        for place, token in enumerate(sentence):
+            packed = table[token if place else token.lower()]
             if packed >> poly & MASK and packed >> unknown & MASK:
                 word = token.strip(".,;:!?\"'“”‘’()[]")
                 found.setdefault(word.lower(), word)

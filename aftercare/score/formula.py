@@ -12,7 +12,6 @@ from enum import StrEnum
 
 from aftercare.model import Counts
 
-
 # Words a sentence on average; beyond it the text has no sentence ends to count, and a grade
 # made from it would be nonsense (common practice, no source).
 LONGEST_MEAN = 60
@@ -64,9 +63,10 @@ class Formula:
     names the fields of Counts it reads, every one of which must be counted (not None).
     Every formula here is a function of ratios of counts: twice the text, the same value.
     Below ``least_words`` there is no single value; below ``least_sentences`` no answer at
-    all; below ``full_words`` or ``full_sentences`` the value is an estimate. ``error`` is the
-    formula's own published standard error. ``conflict`` states what the literature has not
-    settled.
+    all; below ``full_words`` or ``full_sentences`` the value is an estimate. ``spread`` is the
+    usual sampling error times the square root of the words, measured on ordinary patient
+    text (see precision.py); ``error`` is the formula's own published standard error.
+    ``conflict`` states what the literature has not settled.
     """
 
     name: str
@@ -82,6 +82,7 @@ class Formula:
     least_sentences: int = 1
     full_words: int = 100
     full_sentences: int = 1
+    spread: float | None = None
     error: float | None = None
     conflict: str = ""
 
@@ -118,7 +119,8 @@ class Formula:
 class FormulaScore:
     """What one formula says of one text; ``low`` and ``high`` bound its 95% interval.
 
-    The interval is the sampling error alone: another sample of the same writing.
+    The interval is the sampling error alone: another sample of the same writing. ``error`` is
+    the formula's own published standard error, which comes on top.
     """
 
     value: float | None
@@ -127,6 +129,7 @@ class FormulaScore:
     low: float | None = None
     high: float | None = None
     band: str = ""
+    error: float | None = None
     conflict: str = ""
 
 

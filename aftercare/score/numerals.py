@@ -18,7 +18,7 @@ def spoken(numeral: str) -> int:
     syllables = 0
     before = ""
     for part in _PART.findall(numeral.replace(",", "")):
-        if part.isdigit():
+        if part.isdecimal():
             syllables += _digits(part) if before == "." else _figure(part)
         elif part == ".":
             syllables += 1

@@ -67,7 +67,8 @@ _BREAK = tuple(
             r"(?<!^[rct])o(?=a$)|o(?=e[mt])|(?<!^[rctb])(?<!^)o(?=as[ti])",  # poem
             r"o(?=e(?:ing|n[ct]))|(?<=o)e(?=ic|a)",  # otorrhoea
             r"(?<!^)[aou]y(?=[aeou])(?!ed$)|(?<=[^aeiouw])y(?=[aeo])(?!years?)(?<!^y)(?<!^.y)",
-            r"ey(?=er|a)|a(?=[ou]e)|a(?=o[a-z])|^co(?=o[pr]|e[xd]|inc)|contra(?=[aeiou])|co(?=agu)",  # buyer, cooperate
+            r"ey(?=er|a)|a(?=[ou]e)|a(?=o[a-z])",  # buyer
+            r"^co(?=o[pr]|e[xd]|inc)|contra(?=[aeiou])|co(?=agu)",  # cooperate
             r"sms?$|thms?$|^mc",  # prism, rhythm
         ),
     )

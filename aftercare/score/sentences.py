@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 
+from aftercare.score.dictionary import word_lists
 from aftercare.score.tally import MASK, ONE_SENTENCE, ONE_STEM, WORDS
 from aftercare.score.tokens import (
     ENDS,
@@ -26,11 +27,7 @@ from aftercare.score.tokens import (
 _LIST_NUMBER = re.compile(r"\(?\d{1,3}[.)]")
 _OPENERS = "\"'“‘«([{*_`¿¡"
 _LEAST_DIGITS, _MOST_DIGITS = 7, 15  # of a phone number; 15 is the most E.164 allows
-# A capital follows a clock time without a new sentence: "at 9 a.m. Monday".
-_CALENDAR = frozenset(
-    "monday tuesday wednesday thursday friday saturday sunday january february march april may "
-    "june july august september october november december bst gmt".split()
-)
+_SURELY_DIALLED = 9  # more digits than this are no figure of a leaflet, whatever they begin with
 
 
 def sentence_tallies(line: str, table: TokenTable) -> list[int]:
@@ -82,7 +79,7 @@ def _looked_at_again(
 
 
 def _phone_numbers(tokens: list[str], packed: list[int]) -> list[tuple[int, int]]:
-    """Runs of figures that are dialled: seven to fifteen digits that begin with 0 or +."""
+    """Runs of figures that are dialled, as (first token, one past the last)."""
     found = []
     start = 0
     while start < len(tokens):
@@ -91,12 +88,19 @@ def _phone_numbers(tokens: list[str], packed: list[int]) -> list[tuple[int, int]
             end += 1
             if packed[end - 1] & ENDS:
                 break
-        digits = sum(map(str.isdigit, "".join(tokens[start:end])))
-        opening = tokens[start].lstrip("(")[:1]
-        if _LEAST_DIGITS <= digits <= _MOST_DIGITS and (opening in "0+" or digits > 9):
+        if _is_dialled(tokens[start:end]):
             found.append((start, end))
         start = max(end, start + 1)
     return found
+
+
+def _is_dialled(run: list[str]) -> bool:
+    digits = sum(map(str.isdigit, "".join(run)))
+    if not _LEAST_DIGITS <= digits <= _MOST_DIGITS:
+        return False
+    opening = run[0].lstrip(_OPENERS)
+    # "07 08 2026" is a day; no dialling code has two digits
+    return digits > _SURELY_DIALLED or (opening[0] in "0+" and len(opening) > 2)
 
 
 def _cuts(tokens: list[str], packed: list[int], marked: list[int]) -> list[int]:
@@ -116,7 +120,7 @@ def _begins(following: str, mark: int) -> bool:
     """Whether the next token can begin a sentence after this mark."""
     word = following.lstrip(_OPENERS)
     if mark & MAY_END:
-        return word[:1].isupper() and word.strip(".,;:!?").lower() not in _CALENDAR
+        return word[:1].isupper() and word.strip(".,;:!?").lower() not in word_lists()["calendar"]
     if mark & UNLESS_NUMBER:
         return not word[:1].isdigit()
     return bool(mark & UNLESS_SMALL) and not word[:1].islower()

@@ -12,13 +12,12 @@ import unicodedata
 from collections.abc import Callable
 from functools import cache
 
-from aftercare.score.dictionary import Dictionary, known
+from aftercare.score.dictionary import Dictionary, known, word_lists
 from aftercare.score.rules import syllables_by_rule
 
 LookUp = Callable[[str], int | None]
 Syllables = Callable[[str], int]
 
-_SPELLED = frozenset("ent gp uk us eu id ok icu gmc oae eac aom ome iv io".split())
 _VOWELS = re.compile(r"[aeiouy]")
 _HISSING = ("s", "x", "z", "ch", "sh", "ce", "ge", "se", "ze")
 _LONGEST_INITIALISM = 4
@@ -50,7 +49,7 @@ def is_initialism(word: str, look_up: LookUp = known) -> bool:
     lower = capitals.lower()
     if len(lower) < 2 or not capitals.isupper():
         return False
-    if lower in _SPELLED or "&" in lower or not _VOWELS.search(lower):
+    if lower in word_lists()["spelled"] or "&" in lower or not _VOWELS.search(lower):
         return True
     return look_up is known and len(lower) <= _LONGEST_INITIALISM and look_up(lower) is None
 

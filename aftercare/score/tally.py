@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from aftercare.model import Counts
 
@@ -82,7 +83,10 @@ class Tally:
             unfamiliar_1995=new,
             stems=stems,
         )
-        return replace(counts, **dict.fromkeys(self.uncounted)) if self.uncounted else counts
+        if not self.uncounted:
+            return counts
+        none: dict[str, Any] = dict.fromkeys(self.uncounted)
+        return replace(counts, **none)
 
     def checked(self, field: str) -> int:
         """One of CHECKS."""

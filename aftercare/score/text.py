@@ -7,7 +7,7 @@ token never changes an answer.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
 
@@ -133,32 +133,19 @@ class TextScore:
         return self._is_english and other_script(self.tally, self.counts)
 
     def _assessed(self, formula: Formula) -> FormulaScore:
-        status = formula.status(self.counts)
-        blank = FormulaScore(
-            value=None, status=status, source=formula.source, conflict=formula.conflict
-        )
-        if self._other_script and status is not Status.NOT_SCORED:
-            return replace(blank, status=Status.NOT_VALID)
-        if status in {Status.NOT_SCORED, Status.NOT_VALID}:
-            return blank
-        return self._measured(formula, blank)
-
-    def _measured(self, formula: Formula, blank: FormulaScore) -> FormulaScore:
         """The value where the text is long enough for one, and the interval beside it."""
-        value = formula.value(self.counts)
-        interval = self.sample.interval(formula, formula.compute(self.counts))
+        status = formula.status(self.counts)
+        if status is Status.NOT_SCORED or status is Status.NOT_VALID:
+            return _answer(formula, status)
+        if self._other_script:
+            return _answer(formula, Status.NOT_VALID)
+        computed = formula.compute(self.counts)
+        value = computed if self.counts.words >= formula.least_words else None
+        interval = self.sample.interval(formula, computed)
         if interval is None and value is None:
-            return replace(blank, status=Status.NOT_VALID)
-        low, high = interval or (None, None)
+            return _answer(formula, Status.NOT_VALID)
         doubtful = self._is_english and unlike_english(self.tally, self.counts)
-        return replace(
-            blank,
-            value=value,
-            low=low,
-            high=high,
-            status=Status.ESTIMATED if doubtful else blank.status,
-            band="" if value is None else formula.band(value),
-        )
+        return _answer(formula, Status.ESTIMATED if doubtful else status, value, interval)
 
     def _findings(self) -> Iterable[Finding]:
         counts = self.counts
@@ -217,6 +204,25 @@ def _chosen(
         ) from None
 
 
+def _answer(
+    formula: Formula,
+    status: Status,
+    value: float | None = None,
+    interval: tuple[float, float] | None = None,
+) -> FormulaScore:
+    low, high = interval or (None, None)
+    return FormulaScore(
+        value=value,
+        status=status,
+        source=formula.source,
+        low=low,
+        high=high,
+        band="" if value is None else formula.band(value),
+        error=formula.error,
+        conflict=formula.conflict,
+    )
+
+
 def _as_dict(score: FormulaScore) -> dict[str, object]:
     answer: dict[str, object] = {
         "value": score.value,
@@ -227,6 +233,8 @@ def _as_dict(score: FormulaScore) -> dict[str, object]:
     }
     if score.band:
         answer["band"] = score.band
+    if score.error is not None:
+        answer["error"] = score.error
     if score.conflict:
         answer["conflict"] = score.conflict
     return answer

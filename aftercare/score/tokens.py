@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from aftercare.score.dictionary import Dictionary
+from aftercare.score.dictionary import Dictionary, word_lists
 from aftercare.score.words import is_name, one_symbol, word_tally
 
 # Marks of a token, in the low bits of its packed number.
@@ -34,28 +34,18 @@ _CLOSERS = "\"'”’»)]}*_`"
 _PUNCTUATION = _CLOSERS + "“‘«([{¿¡.,;:!?…-‐‑–—~•·/\\|<>^#@°©®™\u00ad\u200b\ufeff"
 _SYMBOLS = frozenset("&%+=")
 _ADDRESS = re.compile(
-    r"https?://\S+|www\.\S+|mailto:\S+|[^\s@]+@[^\s@]+\.\w+|\{[a-z_]+\}"
+    r"https?://\S+|www\.\S+|(?:mailto|tel):\S+|[^\s@]+@[^\s@]+\.\w+"
     r"|[a-z0-9-]+(?:\.[a-z0-9-]+)*\."
     r"(?:com|org|net|edu|gov|nhs|info|example|test|uk|ie|us|eu|wales|scot)(?:/\S*)?",
     re.IGNORECASE,
 )
+_HOLE = re.compile(HOLE + r"|\{[a-z_]+\}")  # or a slot that is still to be filled
 _INNER_END = re.compile(r"(?<=[a-z][a-z])([.!?]+)(?=[A-Z][a-z])")
 _DIALLED = re.compile(r"\+?\(?\d[\d().-]*")
 _DAY = re.compile(r"\d{1,4}[.-]\d{1,2}[.-]\d{1,4}|\d+\.\d+")
 _DOTTED = re.compile(r"(?:[A-Za-z]\.)+[A-Za-z]")
 _PARTING = re.compile(r"[/—–…]|--+|\.\.+|[,;:!?()\[\]](?=[^\W\d])")
 _NUMERAL = re.compile(r"[£$€+-]?\.?\d")
-
-# A name or a figure follows these, so no sentence ends at their full stop.
-_NEVER_ENDS = frozenset(
-    "dr mr mrs ms mx prof st rev sr jr messrs vs approx ca cf tel e.g i.e eg ie viz".split()
-)
-# These may close a sentence as well: what follows decides.
-_MAY_END = frozenset(
-    "a.m p.m am pm etc min mins hr hrs sec secs wk wks mm cm ml mg kg ft oz lb jan feb mar apr jun "
-    "jul aug sep sept oct nov dec mon tue tues wed thu thur thurs fri sat co ltd inc dept".split()
-)
-_BEFORE_NUMBER = frozenset("no nos fig figs vol p pp".split())
 
 
 class TokenTable(dict[str, int]):
@@ -83,7 +73,7 @@ def token_tally(token: str, dictionary: Dictionary) -> int:
     """The counts and marks of one token."""
     core = token.strip(_PUNCTUATION)
     end = _end(token, core)
-    if not core or HOLE in token or _is_address(core):
+    if not core or _HOLE.search(token) or _is_address(core):
         return end
     if len(core) > LONGEST_WORD:
         return end | one_symbol()
@@ -127,10 +117,11 @@ def _end(token: str, core: str) -> int:
 
 def _full_stop(core: str, closed: int) -> int:
     lower = core.lower()
-    if lower in _NEVER_ENDS or (len(core) == 1 and core.isupper() and core != "I"):
+    lists = word_lists()
+    if lower in lists["never-ends"] or (len(core) == 1 and core.isupper() and core != "I"):
         return 0
-    if lower in _BEFORE_NUMBER:
+    if lower in lists["before-number"]:
         return UNLESS_NUMBER
-    if lower in _MAY_END or _DOTTED.fullmatch(core):
+    if lower in lists["may-end"] or _DOTTED.fullmatch(core):
         return MAY_END
     return closed

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from aftercare.score.dictionary import Dictionary
+from aftercare.score.dictionary import Dictionary, word_lists
 from aftercare.score.familiar import dale_list, familiar_1948, familiar_1995
 from aftercare.score.numerals import spoken
 from aftercare.score.syllables import is_initialism, plain, syllable_counter
@@ -21,12 +21,8 @@ LONG = 6  # letters; LIX and RIX count the words that have more (Björnsson 1968
 MANY = 3  # syllables of a polysyllable (McLaughlin 1969)
 
 _LATIN = re.compile(r"[a-z'\-&.0-9ßæœøđðþł]+")
+_NOT_SPELLING = re.compile(r"[^\w'’.&-]|_")  # an emoji or a soft hyphen inside a word
 _SYLLABIC_ENDING = re.compile(r"(?:[td]ed|(?:[sxzcg]|ch|sh)es|ing)$")
-# Words no English text of some length does without, few of them words of another language.
-_EVERYDAY = frozenset(
-    "the and of to is you your for with that this it are not if have from can at by we our they "
-    "should when after before there which be will on do or".split()
-)
 
 
 def word_tally(word: str, dictionary: Dictionary) -> int:
@@ -35,7 +31,8 @@ def word_tally(word: str, dictionary: Dictionary) -> int:
         return _numeral(word)
     lower = plain(word)
     if not _LATIN.fullmatch(lower):
-        return _other_script(word)
+        bare = _NOT_SPELLING.sub("", word)
+        return word_tally(bare, dictionary) if bare != word else _other_script(word)
     syllables = syllable_counter(dictionary)(word)
     name = is_name(word)
     letters = sum(map(str.isalpha, lower))
@@ -51,7 +48,7 @@ def word_tally(word: str, dictionary: Dictionary) -> int:
         complex_words=int(syllables >= MANY and not name and is_complex(word, dictionary)),
         unfamiliar_1948=int(not name and not familiar_1948(lower)),
         unfamiliar_1995=int(not name and not familiar_1995(lower)),
-        everyday=int(lower in _EVERYDAY),
+        everyday=int(lower in word_lists()["everyday"]),
     )
 
 

@@ -17,6 +17,7 @@ from aftercare.model import (
     Passage,
     Phrase,
     Section,
+    Shape,
     Side,
     Unit,
     Variant,
@@ -27,7 +28,7 @@ from aftercare.word.translate import Translator
 
 __all__ = ["word"]
 
-FRAME = "frame"
+FRAME, CLINIC, HOURS = "frame", "clinic", "hours"
 FOR_PARENT, READS_FOR_A_CHILD = "_parent", "reader:parent"
 # What a text may say beyond the lock screen is the patient's own choice.
 WANTS_DETAIL = "texts:detail"
@@ -48,11 +49,14 @@ def word(
     translation is named in ``Worded.missing``. Nothing is raised: the gate decides.
     """
     translator = Translator(library, language)
-    slots = Slots(case, library, translator, recall)
+    hours = translator.text(CLINIC, library.clinic.hours)
+    slots = Slots(case, library, language=language, hours=hours, recall=recall)
     frame = {
         key: translator.line(FRAME, phrase, slots.of(Side.BOTH))
         for key, phrase in _furniture(library, facts)
     }
+    # Kept as a line of its own, so that an unapproved translation of it is seen.
+    frame[HOURS] = hours
     teller = _Teller(facts, translator, slots)
     return Worded(
         language=language,
@@ -108,6 +112,12 @@ class _Teller:
 
 
 def _joined(passages: Iterable[Passage]) -> Iterator[Passage]:
-    """Neighbouring passages of one shape as one, so that signs from two blocks are one list."""
+    """Neighbouring passages of one shape as one, so that signs from two blocks are one list.
+
+    Steps stay apart: two procedures read as one would be followed as one.
+    """
     for shape, same in groupby(passages, key=lambda passage: passage.shape):
-        yield Passage(shape, tuple(line for passage in same for line in passage.lines))
+        if shape is Shape.STEPS:
+            yield from same
+        else:
+            yield Passage(shape, tuple(line for passage in same for line in passage.lines))

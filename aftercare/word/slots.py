@@ -9,8 +9,7 @@ from functools import lru_cache
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_date
 
-from aftercare.model import SLOTS, Case, Library, Side, Span
-from aftercare.word.translate import Translator
+from aftercare.model import SLOTS, Case, Library, Line, Side, Span
 from aftercare.word.units import centimetres, inches
 
 
@@ -18,11 +17,11 @@ class Slots:
     """The values of every slot for one visit; lengths differ by ear."""
 
     def __init__(
-        self, case: Case, library: Library, translator: Translator, recall: date | None
+        self, case: Case, library: Library, *, language: str, hours: Line, recall: date | None
     ) -> None:
-        self._locale = reader_locale(translator.language, library.clinic.territory)
+        self._locale = reader_locale(language, library.clinic.territory)
         self._measures = {ear.side: ear.removed_mm for ear in case.ears}
-        self._common = _spans(self._texts(case, library, translator, recall))
+        self._common = _spans(self._texts(case, library, hours, recall))
         self._of_side: dict[Side, Mapping[str, Span]] = {}
 
     def of(self, side: Side) -> Mapping[str, Span]:
@@ -34,7 +33,7 @@ class Slots:
         return self._of_side[side]
 
     def _texts(
-        self, case: Case, library: Library, translator: Translator, recall: date | None
+        self, case: Case, library: Library, hours: Line, recall: date | None
     ) -> dict[str, str | None]:
         clinic, region = library.clinic, library.region
         return {
@@ -45,7 +44,7 @@ class Slots:
             "clinic_phone": clinic.phone,
             "clinic_text_number": clinic.text_number,
             "clinic_email": clinic.email,
-            "clinic_hours": translator.text("clinic", clinic.hours),
+            "clinic_hours": hours.text,
             "emergency_number": region.emergency_number,
             "emergency_text_number": region.emergency_text_number,
             "urgent_advice_number": region.urgent_advice_number,
@@ -68,11 +67,17 @@ def _spans(texts: Mapping[str, str | None]) -> dict[str, Span]:
 
 @lru_cache(maxsize=128)
 def reader_locale(language: str, territory: str) -> Locale:
-    """The CLDR locale for a language read in a territory; the language alone if it has none."""
+    """The CLDR locale for a language read in a territory; the language alone if it has none.
+
+    A language that names its own territory, such as ``pt_BR``, keeps it.
+    """
+    own = Locale.parse(language)
+    if own.territory:
+        return own
     try:
         return Locale.parse(f"{language}_{territory}")
-    except UnknownLocaleError:
-        return Locale.parse(language)
+    except (UnknownLocaleError, ValueError):
+        return own
 
 
 @lru_cache(maxsize=4096)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from aftercare.model import Catalogue, Library, Line, Phrase, Span
+from aftercare.model import Catalogue, Library, Line, Phrase, Piece, Span
 
 
 class Translator:
@@ -28,9 +28,9 @@ class Translator:
         )
         return Line(spans, context, approved)
 
-    def text(self, context: str, source: str) -> str:
+    def text(self, context: str, source: str) -> Line:
         """A short text of the clinic's own, such as its hours, in this language."""
-        return self._phrase(context, Phrase(source, ()))[0].msgid
+        return self.line(context, Phrase(source, (Piece(source),)), {})
 
     def _phrase(self, context: str, phrase: Phrase) -> tuple[Phrase, bool]:
         if self._source:

@@ -28,7 +28,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from aftercare.edges import fonts
-from aftercare.edges.press import TypstPress
+from aftercare.edges.press import _ARRANGEMENTS, TypstPress
 from aftercare.errors import BadText, OutOfReach
 from aftercare.model import (
     VITAL_KINDS,
@@ -66,13 +66,13 @@ def line(text: str, block: str = "frame") -> Line:
     return Line(tuple(span for span in spans if span.text), block, approved=False)
 
 
-def letter(language: str, *, times: int = 1, vital_times: int = 1, **frame: Line) -> Worded:
+def letter(language: str, *, times: int = 1, **frame: Line) -> Worded:
     """A whole letter; ``times`` says its ordinary lines over and over, to fill pages."""
     told = LETTERS[language]
     sections = []
     for kind in Kind:
         heading, *said = told[kind.value]
-        repeat = vital_times if kind in VITAL_KINDS else times
+        repeat = 1 if kind in VITAL_KINDS else times
         lines = tuple(line(one, kind.value) for one in said * repeat)
         shape = SHAPES.get(kind, Shape.PARAGRAPHS)
         sections.append(Section(kind, line(heading), (Passage(shape, lines),)))
@@ -93,7 +93,12 @@ def data(
     paper: Paper = Paper.A4,
 ) -> str:
     return leaflet_data(
-        worded, clinic="Marsh Lane Ear Clinic", purpose=purpose, point=point, paper=paper
+        worded,
+        clinic="Marsh Lane Ear Clinic",
+        purpose=purpose,
+        point=point,
+        paper=paper,
+        edition="7f3a 91c2",
     )
 
 
@@ -332,7 +337,7 @@ def test_the_pages_are_counted_right_and_numbered_when_there_is_more_than_one(
 
 
 def test_short_letters_take_one_page_and_long_ones_three() -> None:
-    assert pressed("en", 1, 12.0, Purpose.PATIENT).pages == 1
+    assert pressed("cy", 1, 12.0, Purpose.PATIENT).pages == 1
     assert pressed("en", 1, 18.0, Purpose.PATIENT).pages == 2
     assert pressed("en", 8, 12.0, Purpose.SAMPLE).pages >= 3
 
@@ -396,7 +401,7 @@ def test_nothing_runs_over_the_edge_even_with_the_longest_words(language: str) -
     worded = letter(
         language,
         salutation=Line((Span(name, Role.NAME),), "frame", approved=True),
-        intro=Line((Span(address, Role.LINK),), "frame", approved=True),
+        visit_line=Line((Span(address, Role.LINK),), "frame", approved=True),
     )
     printed = PRESS.press(data(replace(worded, sections=worded.sections[2:]), point=24.0))
 
@@ -409,25 +414,95 @@ def test_nothing_runs_over_the_edge_even_with_the_longest_words(language: str) -
     assert letters(name) in letters("".join(pages(printed.pdf)))
 
 
-def test_urgent_signs_too_long_for_the_first_page_are_refused() -> None:
-    with pytest.raises(BadText, match="first page"):
-        PRESS.press(data(letter("en", vital_times=6), point=18.0))
+def first_page(printed: Printed) -> str:
+    return letters(pages(printed.pdf)[0])
 
 
-def test_the_box_comes_before_the_first_words_when_it_only_fits_so() -> None:
+def repeated(worded: Worded, kind: Kind, times: int) -> Worded:
+    """The letter with the lines of one section said over and over."""
+    sections = []
+    for section in worded.sections:
+        if section.kind is kind:
+            (passage,) = section.passages
+            lines = passage.lines * times
+            section = replace(section, passages=(replace(passage, lines=lines),))
+        sections.append(section)
+    return replace(worded, sections=tuple(sections))
+
+
+def test_the_box_comes_before_the_visit_line_when_it_only_fits_so() -> None:
     long = line("We are glad that you came. " * 30)
-    printed = PRESS.press(data(letter("en", vital_times=1, intro=long), point=18.0))
-    shown = letters(pages(printed.pdf)[0] + pages(printed.pdf)[1])
+    shown = first_page(PRESS.press(data(letter("en", visit_line=long), point=18.0)))
 
-    assert shown.index("Whotoring") < shown.index("Weareglad")
+    assert "Whotoring" in shown
+    assert "Weareglad" not in shown[: shown.index("Whotoring")]
+
+
+@pytest.mark.parametrize("before", range(46, 66))
+def test_a_polish_name_never_gains_a_hyphen_at_the_end_of_a_line(before: int) -> None:
+    spans = (Span("i " * before), Span("Zdzisława Wójcik-Łęcka", Role.NAME))
+    worded = letter("pl", salutation=Line(spans, "frame", approved=True))
+
+    assert "ZdzisławaWójcik-Łęcka" in first_page(PRESS.press(data(worded)))
+
+
+@pytest.mark.parametrize(
+    ("language", "point", "arrangement"),
+    [("pl", 19.0, 0), ("pl", 20.0, 1), ("pl", 21.0, 2), ("en", 23.0, 3), ("pl", 24.0, 4)],
+)
+def test_the_best_arrangement_that_fits_is_used(
+    language: str, point: float, arrangement: int
+) -> None:
+    given = data(letter(language), point=point)
+
+    assert PRESS.press(given) == PRESS._set(given, _ARRANGEMENTS[arrangement]).printed
+    assert not any(PRESS._set(given, one).boxed for one in _ARRANGEMENTS[:arrangement])
+
+
+def test_urgent_signs_and_contact_have_a_box_each_when_one_page_cannot_hold_both() -> None:
+    long = repeated(repeated(letter("en"), Kind.URGENT, 2), Kind.CONTACT, 2)
+    printed = PRESS.press(data(long, point=18.0))
+    first, second, *_ = map(letters, pages(printed.pdf))
+    made = letters("".join(told(json.loads(data(letter("en")))["vital"][1])))
+
+    assert first.count("hotorswollen") == 2
+    assert "Whotoring" not in first
+    assert second.startswith("Whotoring")
+    assert not Counter(made) - Counter(second)
+
+
+def test_groups_of_signs_have_a_box_each_when_one_page_cannot_hold_them_all() -> None:
+    worded = letter("en")
+    urgent = worded.sections[0]
+    grouped = []
+    for sign in ("Call at once", "Call today", "Call soon"):
+        grouped.append(Passage(Shape.PARAGRAPHS, (line(f"{sign} for any of these."),)))
+        grouped.append(Passage(Shape.BULLETS, (line(f"A thing that means {sign}."),) * 9))
+    urgent = replace(urgent, passages=tuple(grouped))
+    printed = PRESS.press(
+        data(replace(worded, sections=(urgent, *worded.sections[1:])), point=18.0)
+    )
+    sheets = list(map(letters, pages(printed.pdf)))
+
+    for sign in ("Callatonce", "Calltoday", "Callsoon"):
+        assert [sheet.count(f"means{sign}") for sheet in sheets if sign in sheet] == [9]
+    assert "meansCallatonce" in sheets[0]
+    assert "meansCallsoon" not in sheets[0]
+
+
+@pytest.mark.parametrize(("kind", "times"), [(Kind.URGENT, 4), (Kind.CONTACT, 9)])
+def test_a_box_too_tall_for_its_page_is_refused(kind: Kind, times: int) -> None:
+    with pytest.raises(BadText, match="do not fit"):
+        PRESS.press(data(repeated(letter("en"), kind, times), point=18.0))
 
 
 def test_a_last_page_of_a_few_lines_is_saved_by_closer_lines() -> None:
-    roomy = PRESS._set(data(letter("en")), {"air": "1", "first": "intro"})
+    given = data(repeated(letter("cy"), Kind.NORMAL, 5))
+    roomy = PRESS._set(given, _ARRANGEMENTS[0])
 
     assert roomy.printed.pages == 2
     assert roomy.wasteful
-    assert pressed("en", 1, 12.0, Purpose.PATIENT).pages == 1
+    assert PRESS.press(given).pages == 1
 
 
 # --- right to left -----------------------------------------------------------------------
@@ -457,6 +532,18 @@ def visual_rows(pdf: bytes) -> list[str]:
             if not char.isspace() and category(char) != "Cf":
                 rows.setdefault(round(y.value), []).append((x.value, char))
     return ["".join(char for _, char in sorted(row)) for row in rows.values()]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_lines_start_at_the_side_their_language_is_read_from(language: str) -> None:
+    with pypdfium2.PdfDocument(pressed(language, 1, 12.0, Purpose.PATIENT).pdf) as document:
+        text, width = document[0].get_textpage(), document[0].get_width()
+        boxes = [text.get_charbox(at) for at in range(text.count_chars())]
+    near = 20 * 72 / 25.4 + 24  # the margin, and the inset of the box
+    starts = {"ltr": [b[0] < near for b in boxes], "rtl": [b[2] > width - near for b in boxes]}
+    reading = LETTERS[language]["direction"]
+
+    assert sum(starts[reading]) > 2 * sum(starts["rtl" if reading == "ltr" else "ltr"])
 
 
 @pytest.mark.parametrize("language", ["ur", "ar"])
@@ -495,10 +582,9 @@ PLAIN = "".join(
     for char in map(chr, [*range(0x20, 0x250), *range(0x370, 0x530), *range(0x2010, 0x2060)])
     if printable(char) and category(char) not in {"Mn", "Me", "Cf"}
 )
-HOSTILE = st.sampled_from(
-    r"""#panic() *b* $x$ <script> =1+1 {} [ ] \ " // /* */ @r ` ~ -- #let <a> %s {name}
-    \u{1F600} https://x.example ' ... &amp; _i_""".split()
-)
+COMMANDS = r"""#panic() *b* $x$ <script> =1+1 {} [ ] \ " // /* */ @r ` ~ -- #let <a> %s {name}
+    \u{1F600} https://x.example ' ... &amp; _i_"""
+HOSTILE = st.sampled_from(COMMANDS.split())
 WORDS = st.lists(st.one_of(HOSTILE, st.text(PLAIN, max_size=10)), max_size=8).map("".join)
 
 
@@ -582,6 +668,14 @@ def test_four_threads_press_the_same_bytes_as_one() -> None:
     assert threaded == serial * 4
 
 
+def test_each_thread_keeps_a_compiler_of_its_own() -> None:
+    with ThreadPoolExecutor(1) as pool:
+        elsewhere = pool.submit(lambda: PRESS._compiler).result()
+
+    assert PRESS._compiler is PRESS._compiler
+    assert PRESS._compiler is not elsewhere
+
+
 def test_another_process_presses_the_same_bytes() -> None:
     given = data(letter("ur", times=3), purpose=Purpose.SAMPLE)
     program = (
@@ -603,6 +697,13 @@ def test_another_process_presses_the_same_bytes() -> None:
     )
 
     assert run.stdout.strip() == hashlib.sha256(PRESS.press(given).pdf).hexdigest()
+
+
+def test_the_file_names_the_blocks_and_versions_it_was_made_of() -> None:
+    made = {**json.loads(data(letter("en"))), "blocks": ["open-cavity 1.2", "water 2"]}
+
+    with pikepdf.open(io.BytesIO(PRESS.press(json.dumps(made)).pdf)) as document:
+        assert str(document.docinfo["/Keywords"]) == "open-cavity 1.2, water 2"
 
 
 def test_the_file_holds_no_date() -> None:

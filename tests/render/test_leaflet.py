@@ -32,7 +32,7 @@ from aftercare.model import (
 )
 from aftercare.render.leaflet import Paper, leaflet_data
 
-FRAME = ("title", "salutation", "intro", "stamp", "signoff", "page", "edition")
+FRAME = ("title", "salutation", "visit_line", "caution", "signoff", "page", "edition", "stamp")
 STEERING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 
 
@@ -160,10 +160,15 @@ def test_size_paper_and_direction_come_from_the_caller() -> None:
     assert (made["point"], made["paper"], made["direction"]) == (18.0, "us-letter", "rtl")
 
 
+def test_the_edition_stands_after_its_word() -> None:
+    assert bare(said(data(worded(), edition="7f3a 91c2")["edition"])) == "the edition 7f3a 91c2"
+    assert said(data(worded())["edition"]) == "the edition"
+
+
 def test_blocks_are_listed_once_with_their_versions() -> None:
     picks = [chosen("cavity", "1.2"), chosen("water", "2.0"), chosen("cavity", "1.2")]
 
-    assert bare(said(data(worded(), chosen=picks)["blocks"])) == "cavity 1.2 · water 2.0"
+    assert data(worded(), chosen=picks)["blocks"] == ["cavity 1.2", "water 2.0"]
 
 
 def chosen(block_id: str, version: str) -> Chosen:
@@ -275,6 +280,16 @@ def test_a_broken_word_of_an_isolated_span_has_its_own_isolate() -> None:
         ["\u2066", "ear.", "nurse@", "marsh-", "lane.", "example", "\u2069"],
         "\u2069",
     ]
+
+
+def test_a_name_is_kept_together_at_its_hyphen_and_words_are_not() -> None:
+    assert parts(Span("Ewa Wójcik-Łęcka", Role.NAME)) == [
+        "\u2068",
+        "Ewa ",
+        ["\u2068", "Wójcik-Łęcka", "\u2069"],
+        "\u2069",
+    ]
+    assert parts(Span("polsko-angielski")) == ["polsko-angielski"]
 
 
 def test_words_of_ordinary_length_are_left_whole() -> None:

@@ -1,0 +1,114 @@
+"""The declared vocabulary: which facts exist, and what the program must be able to rely on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from aftercare.errors import BadContent
+from aftercare.library.blocks import known
+from aftercare.library.settings import Text, line_of, load
+from aftercare.model import FactGroup
+
+# The program asks for the given groups and works the others out; both by these names.
+_GIVEN: Mapping[str, frozenset[str]] = {
+    "condition": frozenset(),
+    "procedure": frozenset(),
+    "finding": frozenset(),
+    "drops": frozenset(),
+    "caution": frozenset(),
+    "uses": frozenset(),
+    "need": frozenset({"deaf", "hard-of-hearing", "cannot-phone"}),
+    "format": frozenset({"large-print"}),
+    "texts": frozenset({"detail"}),
+}
+_WORKED_OUT: Mapping[str, frozenset[str]] = {
+    "length": frozenset({"noted", "not-noted"}),
+    "side": frozenset({"left", "right", "both"}),
+    "age": frozenset({"child", "adult"}),
+    "reader": frozenset({"self", "parent"}),
+    "speech": frozenset({"phone", "no-phone"}),
+    "reply": frozenset({"text", "email"}),
+    "recall": frozenset({"agreed", "none"}),
+    "units": frozenset({"cm", "cm-and-inches"}),
+    "region": frozenset(),
+    "advice-line": frozenset({"yes", "no"}),
+    "emergency-text": frozenset({"yes", "no"}),
+}
+_OF_AN_EAR = frozenset({"condition", "procedure", "finding", "drops", "length", "side"})
+# A patient may have no way to write back, or two.
+_NOT_EXCLUSIVE = "reply"
+
+Name = Annotated[str, Field(pattern=r"^[a-z][a-z-]*$")]
+Value = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9-]*$")]
+
+
+class GroupFile(BaseModel):
+    """One `[groups.NAME]` of `facts.toml`."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    scope: Literal["ear", "patient"]
+    derived: bool = False
+    exclusive: bool = False
+    opposites: list[Annotated[list[str], Field(min_length=2)]] = []
+    values: Annotated[dict[Value, Text], Field(min_length=1)]
+
+
+class FactsFile(BaseModel):
+    """`shared/facts.toml`."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    groups: dict[Name, GroupFile]
+
+
+def parse_facts(place: str, raw: bytes) -> dict[str, FactGroup]:
+    """The vocabulary, group by group. Raises ``BadContent`` with file and line."""
+    groups = load(place, raw, FactsFile).groups
+    missing = sorted((_GIVEN.keys() | _WORKED_OUT.keys()) - groups.keys())
+    if missing:
+        raise BadContent(f"{place}:1", f"no [groups.{missing[0]}]", "the program needs it")
+    for name, group in groups.items():
+        for key, problem, remedy in _faults(name, group):
+            line = line_of(raw, ("groups", name, key))
+            raise BadContent(f"{place}:{line}", f"[groups.{name}]: {problem}", remedy)
+    return {name: _group(name, group) for name, group in groups.items()}
+
+
+def _faults(name: str, group: GroupFile) -> Iterator[tuple[str, str, str]]:
+    """What is wrong with a group: the key it stands at, the problem and the remedy."""
+    if name not in _GIVEN and name not in _WORKED_OUT:
+        yield "values", "no visit ever answers this", "remove it"
+        return
+    for value in (value for pair in group.opposites for value in pair):
+        if value not in group.values:
+            yield "opposites", f"no value is called '{value[:40]}'", known(group.values)
+    derived = name in _WORKED_OUT
+    expected = {
+        "scope": "ear" if name in _OF_AN_EAR else "patient",
+        "derived": derived,
+        "exclusive": derived and name != _NOT_EXCLUSIVE,
+    }
+    for key, right in expected.items():
+        if getattr(group, key) != right:
+            yield key, f"{key} must be {str(right).lower()}", "the program relies on it"
+    needed = _WORKED_OUT[name] if derived else _GIVEN[name]
+    lacking = sorted(needed - group.values.keys())
+    extra = sorted(group.values.keys() - needed) if derived and needed else []
+    if lacking or extra:
+        said = f"lacks '{lacking[0]}'" if lacking else f"'{extra[0]}' is never worked out"
+        yield "values", said, "the program relies on these values"
+
+
+def _group(name: str, group: GroupFile) -> FactGroup:
+    return FactGroup(
+        name=name,
+        scope=group.scope,
+        values=group.values,
+        derived=group.derived,
+        exclusive=group.exclusive,
+        opposites=tuple(frozenset(pair) for pair in group.opposites),
+    )

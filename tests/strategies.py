@@ -1,0 +1,190 @@
+"""What a clinic can meet, as generators: names, ears, patients, whole visits.
+
+A case made here is one the visit reader would let in. ``hostile_texts`` are not.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from itertools import combinations
+from pathlib import Path
+from typing import Any
+from unicodedata import category, normalize
+
+from hypothesis import strategies as st
+
+from aftercare.model import Case, Ear, Fact, Interval, Patient, Side
+
+HOME = Path(__file__).resolve().parent.parent
+TODAY = date(2026, 11, 24)
+EAR_GROUPS = ("condition", "procedure", "finding", "drops")
+PATIENT_GROUPS = ("caution", "uses", "need", "format", "texts")
+NO_SPEECH = frozenset({"need:deaf", "need:hard-of-hearing", "need:cannot-phone"})
+# Marks that reorder what follows, and separators: the visit reader refuses them.
+REORDERING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u2028\u2029"
+
+# What people are called, and what a name must never turn into.
+ODD_NAMES = (
+    "<script>alert(1)</script>",
+    "<b>Ann</b> & co",
+    "&lt;i&gt; &amp; &#65;",
+    "]]> --> <!-- <![CDATA[",
+    '"><img src=x onerror=alert(1)>',
+    "{clinic_phone} {patient_name}",
+    "**Bold** _it_ `x` # * -",
+    "[side:left] Ann",
+    "=?utf-8?q?a=0D=0ABcc:_x=40example.org?=",
+    "Bcc: x@example.org",
+    "=HYPERLINK(A1)",
+    "+1+1",
+    "@SUM(A1)",
+    "#set text(red)",
+    "$(rm) `ls` ; | %s {0} \\n",
+    "999",
+    "Zoë O’Neil-Łukasz",
+    "שרה",
+    "محمد",
+    "Ann שרה 999",
+    "李明",
+    "👩‍👩‍👧 Ann",
+)
+
+
+def a_patient(**changes: Any) -> Patient:
+    """An adult who reads English and can be reached on every channel."""
+    usual = Patient(
+        name="Orla Pennington",
+        language="en",
+        facts=frozenset({"age:adult"}),
+        mobile="07700 900123",
+        email="orla@example.org",
+    )
+    return replace(usual, **changes)
+
+
+def an_ear(*facts: Fact, side: Side = Side.LEFT, removed_mm: int | None = None) -> Ear:
+    """A left ear with wax, cleared by suction, unless told otherwise."""
+    told = set(facts) or {"condition:wax", "procedure:suction", "finding:cleared"}
+    noted = "length:not-noted" if removed_mm is None else "length:noted"
+    return Ear(side=side, facts=frozenset(told | {noted}), removed_mm=removed_mm)
+
+
+def a_case(**changes: Any) -> Case:
+    """A plain visit of the week before TODAY, with a recall in six months."""
+    usual = Case(
+        ref="case-1",
+        patient=a_patient(),
+        visit_date=date(2026, 11, 18),
+        clinician="Idris Penhale, ear-care practitioner",
+        ears=(an_ear(),),
+        recall=Interval(months=6),
+    )
+    return replace(usual, **changes)
+
+
+@cache
+def vocabulary() -> dict[str, Any]:
+    """The groups of the checkout's own vocabulary."""
+    text = (HOME / "shared" / "facts.toml").read_text(encoding="utf-8")
+    groups: dict[str, Any] = tomllib.loads(text)["groups"]
+    return groups
+
+
+def admitted(text: str) -> bool:
+    """Whether the visit reader lets these characters in."""
+    unfit = {"Cc", "Cs", "Co", "Cn"}
+    return not any(category(char) in unfit or char in REORDERING for char in text)
+
+
+def names() -> st.SearchStrategy[str]:
+    """Names as they may stand in a visit: any script, any punctuation, no controls."""
+    letters = st.characters(exclude_categories=("Cc", "Cs", "Co", "Cn"))
+    drawn = st.text(letters, min_size=1, max_size=30).map(lambda text: normalize("NFC", text))
+    any_name = drawn.map(str.strip).filter(lambda text: bool(text) and admitted(text))
+    return st.sampled_from(ODD_NAMES) | any_name
+
+
+def hostile_texts() -> st.SearchStrategy[str]:
+    """Anything at all, controls and line ends included."""
+    traps = ("a\r\nBcc: x@example.org", "a\x00b", "a\x0b\x0cb", "a\u2028b", "=?utf-8?b?QQ==?=")
+    return st.sampled_from((*ODD_NAMES, *traps)) | st.text(max_size=30)
+
+
+def lengths() -> st.SearchStrategy[int]:
+    """Millimetres a visit file can hold: 0.1 to 15 cm."""
+    return st.integers(1, 150)
+
+
+@st.composite
+def subsets(draw: st.DrawFn, group: str, *, least: int = 0) -> frozenset[Fact]:
+    """Facts of one group that can hold together."""
+    told = vocabulary()[group]
+    chosen = draw(st.sets(st.sampled_from(sorted(told["values"])), min_size=least))
+    for pair in told.get("opposites", []):
+        if set(pair) <= chosen:
+            chosen -= {pair[0]}
+    return frozenset(f"{group}:{value}" for value in chosen)
+
+
+@st.composite
+def ears(draw: st.DrawFn, side: Side) -> Ear:
+    """One ear over the whole vocabulary, with or without a length."""
+    facts = draw(subsets("procedure", least=1))
+    for group in ("condition", "finding", "drops"):
+        facts |= draw(subsets(group))
+    return an_ear(*facts, side=side, removed_mm=draw(st.none() | lengths()))
+
+
+@st.composite
+def patients(draw: st.DrawFn, languages: tuple[str, ...] = ("en",)) -> Patient:
+    """A patient whom at least one channel and one route to the clinic fit."""
+    facts = frozenset({draw(st.sampled_from(("age:child", "age:adult")))})
+    for group in PATIENT_GROUPS:
+        facts |= draw(subsets(group))
+    mobile = draw(st.sampled_from((None, "07700 900123")))
+    # Who cannot phone is let in only with another way to reach the clinic.
+    must = mobile is None and bool(facts & NO_SPEECH)
+    email = "orla@example.org" if must else draw(st.sampled_from((None, "orla@example.org")))
+    return a_patient(
+        name=draw(names()),
+        language=draw(st.sampled_from(languages)),
+        facts=facts,
+        mobile=mobile,
+        email=email,
+    )
+
+
+@st.composite
+def cases(draw: st.DrawFn, languages: tuple[str, ...] = ("en",)) -> Case:
+    """A visit over the whole vocabulary, as the visit reader would let it in."""
+    sides = draw(st.sampled_from(((Side.LEFT,), (Side.RIGHT,), (Side.LEFT, Side.RIGHT))))
+    seen = tuple(draw(ears(side)) for side in sides)
+    cavity = any("condition:open-cavity" in ear.facts for ear in seen)
+    agreed = st.builds(Interval, months=st.integers(1, 24))
+    recall = draw(agreed if cavity else st.none() | agreed)
+    return a_case(
+        patient=draw(patients(languages)),
+        clinician=draw(names()),
+        ears=seen,
+        recall=recall,
+        recall_declined=None if recall else "nothing to follow up",
+        visit_date=draw(st.dates(date(2026, 11, 1), TODAY)),
+    )
+
+
+def every_ear() -> Iterable[Ear]:
+    """One left ear for each condition with each procedure, and for each of them alone."""
+    groups = vocabulary()
+    for procedure in groups["procedure"]["values"]:
+        yield an_ear(f"procedure:{procedure}")
+        for condition in groups["condition"]["values"]:
+            yield an_ear(f"procedure:{procedure}", f"condition:{condition}")
+
+
+def pairs(facts: Iterable[Fact]) -> Iterable[tuple[Fact, Fact]]:
+    """Every two facts, in a fixed order."""
+    return combinations(sorted(facts), 2)
