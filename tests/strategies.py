@@ -6,17 +6,17 @@ A case made here is one the visit reader would let in. ``hostile_texts`` are not
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from functools import cache
-from itertools import combinations
 from pathlib import Path
 from typing import Any
 from unicodedata import category, normalize
 
 from hypothesis import strategies as st
 
+from aftercare.errors import AftercareError
 from aftercare.model import Case, Ear, Fact, Interval, Patient, Side
 
 HOME = Path(__file__).resolve().parent.parent
@@ -176,15 +176,10 @@ def cases(draw: st.DrawFn, languages: tuple[str, ...] = ("en",)) -> Case:
     )
 
 
-def every_ear() -> Iterable[Ear]:
-    """One left ear for each condition with each procedure, and for each of them alone."""
-    groups = vocabulary()
-    for procedure in groups["procedure"]["values"]:
-        yield an_ear(f"procedure:{procedure}")
-        for condition in groups["condition"]["values"]:
-            yield an_ear(f"procedure:{procedure}", f"condition:{condition}")
-
-
-def pairs(facts: Iterable[Fact]) -> Iterable[tuple[Fact, Fact]]:
-    """Every two facts, in a fixed order."""
-    return combinations(sorted(facts), 2)
+def refusal_of(attempt: Callable[[], object]) -> AftercareError | None:
+    """What an attempt was refused with; None when it went through. Anything else is a fault."""
+    try:
+        attempt()
+    except AftercareError as refused:
+        return refused
+    return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cache
@@ -23,6 +24,8 @@ from aftercare.model import Catalogue, Phrase, Translation
 
 # The clinic's own words, such as its hours, may hold figures like 0900.
 CLINIC = "clinic"
+_REMEDY = "check it with msgfmt -c"
+_PO_LINE = re.compile(r'(#.*)?|((msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)\s+)?"([^"\\]|\\.)*"')
 CATALOGUE_BYTES = 4_194_304
 
 
@@ -99,6 +102,10 @@ def _messages(place: str, raw: bytes) -> Iterator[PoMessage]:
     """The entries fit for use: the header, empty and fuzzy ones never reach a patient."""
     catalog = _Once()
     lines = decode(place, raw, CATALOGUE_BYTES).split("\n")
+    for number, line in enumerate(lines, 1):
+        # Babel cuts the first and last character off an entry that is not in quotes.
+        if not _PO_LINE.fullmatch(line.strip()):
+            raise BadContent(f"{place}:{number}", "not a line of a PO file", _REMEDY)
     try:
         PoFileParser(catalog, ignore_obsolete=True, abort_invalid=True).parse(lines)
     except PoFileError as error:
@@ -106,12 +113,12 @@ def _messages(place: str, raw: bytes) -> Iterator[PoMessage]:
         raise BadContent(
             f"{place}:{error.lineno + 1}",
             f"not a usable PO file ({what})",
-            "check it with msgfmt -c",
+            _REMEDY,
         ) from None
     except (LookupError, ValueError, AttributeError, TypeError, AssertionError) as error:
         # Babel's parser trusts the file; what it trips over depends on the mistake.
         problem = f"not a PO file ({type(error).__name__})"
-        raise BadContent(f"{place}:1", problem, "check it with msgfmt -c") from None
+        raise BadContent(f"{place}:1", problem, _REMEDY) from None
     for message in catalog:
         if message.id and message.string and not message.fuzzy:
             if not isinstance(message.id, str) or not isinstance(message.string, str):

@@ -19,8 +19,6 @@ from aftercare.errors import AftercareError
 
 ROOT = Path(__file__).parents[2]
 NAME, MOBILE, EMAIL = "Wilhelmina Featherby", "07700 900777", "w.featherby@example.org"
-# Nothing of these may stand in a record or in a message about a failure.
-PERSONAL = ("Featherby", "Wilhelmina", "900777", "w.featherby")
 VISIT: dict[str, Any] = {
     "case": "v-1",
     "patient": {

@@ -374,8 +374,8 @@ def stamp_of(language: str) -> str:
     return str(LETTERS[language]["frame"]["stamp"])
 
 
-def test_the_stamp_is_the_first_thing_a_screen_reader_meets() -> None:
-    """The repeats are artifacts; the one that is read stands in the tagged body of page 1."""
+def test_the_stamp_stands_once_in_the_body_and_its_repeats_are_artifacts() -> None:
+    """A screen reader meets it once, in the tagged body of page 1, and not on every page."""
     with pikepdf.open(io.BytesIO(pressed("en", 1, 12.0, Purpose.SAMPLE).pdf)) as document:
         stream = document.pages[0].Contents.read_bytes()
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from strategies import refusal_of
 
 from aftercare.errors import BadContent
 from aftercare.library.phrases import parse_body, parse_phrase, parse_short, refuse_numbers
@@ -160,13 +161,16 @@ def test_two_digits_are_no_phone_number() -> None:
 @given(st.text(alphabet="ab .,'-{}[]*_<>&;#1`\\\n!(", max_size=40))
 @settings(max_examples=200, deadline=None)
 def test_a_body_is_refused_or_all_its_letters_are_kept(text: str) -> None:
-    try:
-        parts = parse_body("p", text, 1)
-    except BadContent as refused:
+    refused = refusal_of(lambda: parse_body("p", text, 1))
+    if refused is not None:
         assert refused.place.startswith("p:")
         return
+    parts = parse_body("p", text, 1)
     kept = "".join(
-        literal(variant.phrase) for part in parts for unit in part.units for variant in unit.variants
+        literal(variant.phrase)
+        for part in parts
+        for unit in part.units
+        for variant in unit.variants
     )
     # List markers such as "1." are shape, not words.
     assert re.sub(r"[^ab]", "", kept) == re.sub(r"[^ab]", "", text)
@@ -175,8 +179,7 @@ def test_a_body_is_refused_or_all_its_letters_are_kept(text: str) -> None:
 @given(st.text(max_size=60))
 @settings(max_examples=200, deadline=None)
 def test_parsing_what_was_parsed_changes_nothing(text: str) -> None:
-    try:
-        phrase = parse_phrase("p", text)
-    except BadContent:
-        return
+    assume(refusal_of(lambda: parse_phrase("p", text)) is None)
+    phrase = parse_phrase("p", text)
+
     assert parse_phrase("p", phrase.msgid) == phrase
