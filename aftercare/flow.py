@@ -36,6 +36,9 @@ from aftercare.render.sms import Texted, compose, part_limit, sheet
 from aftercare.score import score_lines
 from aftercare.word import word
 
+# Enough of the library's fingerprint to find an edition again by eye.
+EDITION_SHOWN = 12
+
 
 class Press(Protocol):
     """Lays out a leaflet."""
@@ -215,6 +218,7 @@ class _Path:
             clinic=self.library.clinic.name,
             purpose=self.purpose,
             point=limits.large_print_point if large else limits.print_point,
+            edition=self.library.fingerprint.removeprefix("sha256:")[:EDITION_SHOWN],
             chosen=self.choice.chosen,
         )
         printed = self.press.press(data)
@@ -224,7 +228,9 @@ class _Path:
         return replace(message, pages=printed.pages, findings=(*message.findings, *long))
 
     def _page(self, channel: Channel, *, body: bytes | None) -> Message:
-        lines = tuple(self.worded.lines())
+        frame = self.worded.frame
+        # The sentences a patient reads; titles, greetings and headings are none.
+        lines = (frame["visit_line"], *self.worded.lines(), frame["caution"])
         score = score_lines(lines, self.worded.language)
         return Message(
             channel=channel,

@@ -23,9 +23,7 @@ SCHEMA = json.loads(
 
 
 @pytest.fixture
-def told(
-    a_case: Callable[..., Case], press: Press, today: date
-) -> Callable[..., dict[str, Any]]:
+def told(a_case: Callable[..., Case], press: Press, today: date) -> Callable[..., dict[str, Any]]:
     def of(
         library: Library,
         *,

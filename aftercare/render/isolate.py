@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from types import MappingProxyType
 from unicodedata import bidirectional
 
 from aftercare.model import Line, Role, Span
 
 # Unicode Standard Annex 9: LRI and FSI open an isolate, PDI closes it.
 LRI, FSI, PDI = "\u2066", "\u2068", "\u2069"
-_LEFT_TO_RIGHT = frozenset({Role.PHONE, Role.LINK})
-_FIRST_STRONG = frozenset({Role.NAME, Role.ADDRESS, Role.DATE})
+# How a span is kept whole: left to right, or by its own first letter (annex 9, section 2.4).
+OPENERS: Mapping[Role, str] = MappingProxyType(
+    {Role.PHONE: LRI, Role.LINK: LRI, Role.NAME: FSI, Role.ADDRESS: FSI, Role.DATE: FSI}
+)
 # The marks that steer direction by force; one inside a name could end its isolate.
-_STEERING = re.compile("[\u202a-\u202e\u2066-\u2069]")
+STEERING = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
 
 def isolated(span: Span, direction: str) -> str:
@@ -23,14 +27,10 @@ def isolated(span: Span, direction: str) -> str:
     """
     if span.role is Role.WORDS or (direction == "ltr" and span.text.isascii()):
         return span.text
-    text = _STEERING.sub("", span.text)
+    text = STEERING.sub("", span.text)
     if direction == "ltr" and not _runs_right_to_left(text):
         return text
-    if span.role in _LEFT_TO_RIGHT:
-        return f"{LRI}{text}{PDI}"
-    if span.role in _FIRST_STRONG:
-        return f"{FSI}{text}{PDI}"
-    return text
+    return f"{OPENERS[span.role]}{text}{PDI}"
 
 
 def _runs_right_to_left(text: str) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from unicodedata import category, normalize
@@ -25,7 +25,7 @@ from aftercare.model import (
     Span,
     Worded,
 )
-from aftercare.render.isolate import FSI, LRI, PDI
+from aftercare.render.isolate import OPENERS, PDI, STEERING
 
 
 class Paper(StrEnum):
@@ -43,18 +43,6 @@ class Printed:
     pdf: bytes
     pages: int
 
-
-# Isolates keep a number or a name whole among words of the other direction
-# (Unicode Standard Annex 9, section 2.4): left to right, or by its own first letter.
-_ISOLATES: Mapping[Role, str] = {
-    Role.PHONE: LRI,
-    Role.LINK: LRI,
-    Role.NAME: FSI,
-    Role.ADDRESS: FSI,
-    Role.DATE: FSI,
-}
-# The nine characters that steer direction by force; one inside a name could end its isolate.
-_STEERING = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
 # A word longer than this may be wider than the line in the largest print, so it is shown
 # where it may be broken: after the marks an address is made of, or after CHUNK letters.
@@ -163,10 +151,10 @@ def _run(span: Span) -> _Json:
     text = normalize("NFC", span.text)
     if span.role is Role.PHONE:
         text = text.replace(" ", "\u00a0")  # a number split over two lines is misread
-    opener = _ISOLATES.get(span.role)
+    opener = OPENERS.get(span.role)
     if opener is None:
         return {"weight": _weight(span), "parts": list(_parts(text, _LONG_WORD))}
-    steady = _STEERING.sub("", text)
+    steady = STEERING.sub("", text)
     parts = [_isolated(part, opener) for part in _parts(steady, _LONG_OR_HYPHENED)]
     return {"weight": _weight(span), "parts": [opener, *parts, PDI]}
 

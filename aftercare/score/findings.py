@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import chain
 
 from aftercare.model import Counts
-from aftercare.score.dictionary import Dictionary
 from aftercare.score.formula import LONGEST_MEAN
-from aftercare.score.sentences import sentence_texts
-from aftercare.score.tally import MASK, SHIFT, Tally
-from aftercare.score.tokens import token_table
+from aftercare.score.tally import MASK, SHIFT, WORDS, Tally
+from aftercare.score.tokens import TokenTable
 
 LEAST_WORDS = 100  # Flesch 1948, Gunning 1952: samples of 100 words
-MOST_NAMED = 10
+MOST_NAMED = 10  # hard words
+MOST_SHOWN = 60  # words of the longest sentence
 _ENOUGH_TO_TELL = 20  # words
 _EVERYDAY_SHARE = 0.04  # in English prose it is above a third
 _SCRIPT_SHARE = 0.1
@@ -67,24 +65,25 @@ def english_findings(tally: Tally, counts: Counts) -> Iterator[Finding]:
         )
 
 
-def longest_sentence(lines: Iterable[str], length: int, dictionary: Dictionary) -> str:
-    """The first English sentence that is as long as the longest."""
-    table = token_table(dictionary)
-    for line in lines:
-        for tokens in sentence_texts(line, table):
-            if sum(table[token] >> SHIFT["words"] & MASK for token in tokens) >= length:
-                return " ".join(tokens)
+def longest_sentence(sentences: Iterable[list[str]], packed: Sequence[int], length: int) -> str:
+    """The first sentence of so many words; a very long one is cut short.
+
+    ``sentences`` are the tokens of what ``packed`` counts, in the same order.
+    """
+    for tokens, counted in zip(sentences, packed, strict=True):
+        if counted >> WORDS & MASK == length:
+            more = " …" if len(tokens) > MOST_SHOWN else ""
+            return " ".join(tokens[:MOST_SHOWN]) + more
     return ""
 
 
-def hard_words(lines: Iterable[str], dictionary: Dictionary) -> tuple[str, ...]:
+def hard_words(sentences: Iterable[list[str]], table: TokenTable) -> tuple[str, ...]:
     """Words of three syllables or more that fourth-graders do not know, as first met."""
-    table = token_table(dictionary)
     poly, unknown = SHIFT["polysyllables"], SHIFT["unfamiliar_1995"]
     found: dict[str, str] = {}
-    for sentence in chain.from_iterable(sentence_texts(line, table) for line in lines):
-        for place, token in enumerate(sentence):
-            packed = table[token if place else token.lower()]
+    for tokens in sentences:
+        for token in (tokens[0].lower(), *tokens[1:]):
+            packed = table[token]
             if packed >> poly & MASK and packed >> unknown & MASK:
                 word = token.strip(".,;:!?\"'“”‘’()[]")
                 found.setdefault(word.lower(), word)

@@ -17,12 +17,13 @@ from aftercare.score.dictionary import Dictionary
 from aftercare.score.english import ENGLISH_FORMULAS
 from aftercare.score.formula import Formula, Language
 from aftercare.score.sentences import sentence_tallies
-from aftercare.score.tally import FIELDS, pack
-from aftercare.score.tokens import HOLE, token_table
+from aftercare.score.tally import FIELDS, ONE_STEM, pack
+from aftercare.score.tokens import is_word, token_table
+from aftercare.score.words import LONG
 
 _TAG = re.compile(r"[A-Za-z]{2,3}(?:[-_][A-Za-z0-9]{2,8})*")
 _END = re.compile(r"(?<![.!?…؟।॥۔])[.!?…؟।॥۔]+(?=[\s\"'”’»)]|$)|[。！？।॥]")
-_WORD = re.compile(r"[^\W_]+(?:[-'’][^\W_]+)*")
+_DIALLED = re.compile(r"(?<!\w)[+(]{0,2}\d[\d() .-]{5,20}\d(?!\w)")
 _PLAIN_COUNTS = frozenset({"words", "sentences", "letters", "strokes", "long_words", "stems"})
 
 
@@ -75,6 +76,7 @@ def _named(formulas: tuple[Formula, ...]) -> Mapping[str, Formula | None]:
 def _taught(language: str) -> Language | None:
     from aftercare.score import languages
 
+    # The room offers ``find`` from the day it teaches its first language.
     find = getattr(languages, "find", None)
     return find(language) if find else None
 
@@ -89,12 +91,17 @@ def _reading_of(language: Language) -> Reading:
 
 
 def plain_sentences(line: str) -> list[int]:
-    """Words and sentences by blanks and end marks, for a language with no rules of its own."""
+    """Words and sentences by blanks and end marks, for a language with no rules of its own.
+
+    Phone numbers, e-mail and web addresses are left out, as in English.
+    """
     found = []
-    for sentence in _END.split(line.replace(HOLE, " ")):
-        words = _WORD.findall(sentence)
+    for sentence in _END.split(_DIALLED.sub(" ", line)):
+        words = [token for token in sentence.split() if is_word(token)]
         if words:
             found.append(pack(_plain_counts(words)))
+    if found and line.rstrip().endswith(":"):
+        found[-1] += ONE_STEM
     return found
 
 
@@ -106,7 +113,7 @@ def _plain_counts(words: list[str]) -> Counts:
         longest_sentence=len(words),
         letters=sum(letters),
         strokes=sum(sum(map(str.isalnum, word)) for word in words),
-        long_words=sum(count > 6 for count in letters),
+        long_words=sum(count > LONG for count in letters),
     )
 
 

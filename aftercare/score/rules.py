@@ -2,7 +2,7 @@
 
 One syllable for each group of vowel letters, less the silent ones, plus the breaks inside a
 group. Written for this project and tuned on one half of CMUdict, exceptions included;
-tests/score/test_rules.py measures the other half.
+tests/score/test_syllables.py measures the other half.
 """
 
 from __future__ import annotations

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 from typing import Any
 
 from aftercare.model import Counts
@@ -35,6 +36,7 @@ SHIFT = {field: BITS * (place + 1) for place, field in enumerate(FIELDS + CHECKS
 WORDS = SHIFT["words"]
 ONE_SENTENCE = 1 << SHIFT["sentences"]
 ONE_STEM = 1 << SHIFT["stems"]
+_VALUES = attrgetter(*FIELDS)
 _SHIFTS = tuple(SHIFT[field] for field in FIELDS)
 
 
@@ -115,9 +117,11 @@ def add(parts: Iterable[Counts]) -> Counts:
     A field that one part could not count is None in the whole.
     """
     together = tuple(parts)
-    sums: dict[str, int | None] = {}
-    for field in FIELDS:
-        column = [getattr(part, field) for part in together]
-        sums[field] = None if None in column else sum(column)
-    longest = max((part.longest_sentence for part in together), default=0)
-    return Counts(longest_sentence=longest, **sums)  # type: ignore[arg-type]
+    if not together:
+        return Counts()
+    columns = zip(*map(_VALUES, together), strict=True)
+    sums: dict[str, Any] = {
+        field: None if None in column else sum(column)
+        for field, column in zip(FIELDS, columns, strict=True)
+    }
+    return Counts(longest_sentence=max([part.longest_sentence for part in together]), **sums)

@@ -27,8 +27,10 @@ from aftercare.score.findings import (
 from aftercare.score.formula import Formula, FormulaScore, Status
 from aftercare.score.precision import Sample
 from aftercare.score.reading import Reading, is_english, reading
+from aftercare.score.sentences import sentence_texts
 from aftercare.score.structure import paragraphs
 from aftercare.score.tally import Tally, tally
+from aftercare.score.tokens import token_table
 
 LARGEST = 16_000_000  # characters, far above any leaflet; more is the wrong file
 
@@ -152,12 +154,17 @@ class TextScore:
         yield from length_findings(counts)
         if not self.reading.scores:
             yield Finding("language", "no validated formula: plain counts and lengths only")
-        if not self._is_english or not counts.words:
+        if not counts.words:
+            return
+        if not self._is_english:
+            yield Finding("longest sentence", f"{counts.longest_sentence} words")
             return
         yield from english_findings(self.tally, counts)
-        text = longest_sentence(self.lines, counts.longest_sentence, self.dictionary)
+        table = token_table(self.dictionary)
+        sentences = [tokens for line in self.lines for tokens in sentence_texts(line, table)]
+        text = longest_sentence(sentences, self.sample.sentences, counts.longest_sentence)
         yield Finding("longest sentence", f"{counts.longest_sentence} words: {text}")
-        hard = hard_words(self.lines, self.dictionary)
+        hard = hard_words(sentences, table)
         if hard:
             more = f" and {len(hard) - MOST_NAMED} more" if len(hard) > MOST_NAMED else ""
             yield Finding("hard words", ", ".join(hard[:MOST_NAMED]) + more)

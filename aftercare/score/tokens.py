@@ -91,6 +91,12 @@ def parted(token: str) -> str:
     return _INNER_END.sub(r"\1 ", token)
 
 
+def is_word(token: str) -> bool:
+    """Whether a token of any language has a letter or a digit and is no address and no hole."""
+    core = token.strip(_PUNCTUATION)
+    return any(map(str.isalnum, core)) and not _HOLE.search(token) and not _is_address(core)
+
+
 def _is_address(core: str) -> bool:
     return len(core) <= LONGEST_ADDRESS and _ADDRESS.fullmatch(core) is not None
 

@@ -377,8 +377,8 @@ def test_a_full_disk_is_told_and_leaves_no_half_folder(
     real = os.fsync
 
     def full(descriptor: int) -> None:
-        is_record = os.readlink(f"/proc/self/fd/{descriptor}").endswith("record.jsonl")
-        if is_record is (fails == "record"):
+        written = Path(f"/proc/self/fd/{descriptor}").readlink()
+        if (written.name == "record.jsonl") is (fails == "record"):
             raise OSError(28, "No space left on device")
         real(descriptor)
 
@@ -547,8 +547,9 @@ def test_a_fault_outside_a_visit_shows_no_traceback(
 
 def test_a_removed_current_folder_is_no_fault(environment: dict[str, str], tmp_path: Path) -> None:
     program = (
-        "import os, runpy, sys; os.mkdir('gone'); os.chdir('gone'); os.rmdir('../gone');"
-        "sys.argv = ['aftercare', 'schema', 'visit']; runpy.run_module('aftercare', run_name='__main__')"
+        "import os, sys; os.mkdir('gone'); os.chdir('gone'); os.rmdir('../gone')\n"
+        "sys.argv = ['aftercare', 'schema', 'visit']\n"
+        "from aftercare.cli import main; main()\n"
     )
     done = subprocess.run(
         [sys.executable, "-c", program],

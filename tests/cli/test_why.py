@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from email import policy
+from email.parser import BytesParser
 from pathlib import Path
 from typing import Any
 
@@ -81,13 +84,8 @@ def test_each_ear_s_own_sentences_stand_under_its_own_block(run: Run, visit: Run
     )
 
 
-def test_no_sentence_is_lost_or_told_twice(
-    run: Run, visit: Run, approved_home: Path
-) -> None:
+def test_no_sentence_is_lost_or_told_twice(run: Run, visit: Run, approved_home: Path) -> None:
     """The sentences are those of the e-mail, one for one."""
-    from email import policy
-    from email.parser import BytesParser
-
     path = visit(**TWO_EARS)
     chosen, _ = told(run("why", path, "--home", approved_home).out)
     run("discharge", path, "--home", approved_home, "--channel", "email")
@@ -96,7 +94,7 @@ def test_no_sentence_is_lost_or_told_twice(
 
     assert plain is not None
     lines = [line.strip() for line in plain.get_content().splitlines() if line.strip()]
-    said = [line.removeprefix("- ") for line in lines]
+    said = [re.sub(r"^(- |\d+\. )", "", line) for line in lines]
     for sentence in (sentence for sentences in chosen.values() for sentence in sentences):
         assert sentence in said
         said.remove(sentence)

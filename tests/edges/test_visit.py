@@ -251,8 +251,11 @@ def test_a_fault_is_told_with_file_field_and_remedy(
 
 
 @pytest.mark.parametrize(
-    "ref", ["../x", ".", "..", "", "a/b", "a\\b", "a.b", "-x", "CON", "nul", "Com1", "a\n", "é"]
-    + ["a" * 65, NAME]
+    "ref",
+    [
+        "../x", ".", "..", "", "a/b", "a\\b", "a.b", "-x", "CON", "nul", "Com1", "a\n", "é",
+        "a" * 65, NAME,
+    ],
 )  # fmt: skip
 def test_a_reference_that_could_not_name_a_folder_is_refused(ref: str, library: Library) -> None:
     said = refusal(changed((("case",), ref)), library)
@@ -441,12 +444,10 @@ def test_a_broken_line_is_not_repeated(text: str, library: Library) -> None:
 def test_what_is_about_a_person_is_never_repeated(field: str, wrap: Any, library: Library) -> None:
     for value in (NAME, MOBILE, EMAIL, "1954-13-18"):
         visit = changed((("patient", field), wrap(value)))
-        try:
-            parsed(visit, library)
-        except BadInput as caught:
-            said = str(caught)
-            assert f"patient.{field}" in said
-            assert not [part for part in (*PERSONAL, "1954") if part in said], said
+        found = case_or_complaint(visit, library)
+        if isinstance(found, str):
+            assert f"patient.{field}" in found
+            assert not [part for part in (*PERSONAL, "1954") if part in found], found
         else:
             assert field == "address"  # a list of one good line is fine there
 
@@ -477,7 +478,7 @@ def test_random_bytes_are_never_a_visit_nor_a_crash(raw: bytes, library: Library
 
 
 @FUZZ
-@given(text=st.text(alphabet='[]{}=".\'#,:\\\n\t 0-9abtruefalsinu_é\ud800', max_size=80))
+@given(text=st.text(alphabet="[]{}=\".'#,:\\\n\t 0-9abtruefalsinu_é\ud800", max_size=80))
 def test_random_marks_of_both_formats_are_never_a_crash(text: str, library: Library) -> None:
     with pytest.raises(BadInput):
         parse_visit("f", text.encode("utf-8", "surrogatepass"), library, TODAY)
@@ -527,15 +528,20 @@ def test_a_value_of_any_type_in_any_field_is_a_case_or_a_complaint(
         at = at[step]
     at[path[-1]] = junk
 
-    try:
-        case = parsed(visit, library)
-    except BadInput as caught:
-        assert str(caught).startswith("v.json: ")
-        assert str(caught).isprintable()
+    found = case_or_complaint(visit, library)
+
+    if isinstance(found, str):
+        assert found.startswith("v.json: ")
+        assert found.isprintable()
     else:
-        assert isinstance(case, Case)
-        schema_visit = json.loads(json.dumps(visit))
-        jsonschema.validate(schema_visit, visit_schema(library))
+        jsonschema.validate(visit, visit_schema(library))
+
+
+def case_or_complaint(visit: object, library: Library) -> Case | str:
+    try:
+        return parsed(visit, library)
+    except BadInput as caught:
+        return str(caught)
 
 
 def test_the_whole_visit_of_the_fuzz_is_itself_good(library: Library) -> None:

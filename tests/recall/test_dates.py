@@ -51,9 +51,7 @@ ALWAYS = replace(CLINIC, open_days=EVERY_DAY)
         (date(2026, 11, 18), 9, date(2027, 8, 18)),
     ],
 )
-def test_months_are_added_to_the_visit_s_own_date(
-    visit: date, months: int, expected: date
-) -> None:
+def test_months_are_added_to_the_visit_s_own_date(visit: date, months: int, expected: date) -> None:
     assert due(visit, Interval(months=months), ALWAYS).on == expected
 
 

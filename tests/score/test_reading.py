@@ -84,7 +84,9 @@ def test_english_is_known_by_its_tag(tag, english):
         ("Dyma frawddeg. A hon hefyd!", 2, 5),
         ("کان کو خشک رکھیں۔ آرام کریں۔", 2, 6),
         ("ਕੰਨ ਸੁੱਕਾ ਰੱਖੋ। ਆਰਾਮ ਕਰੋ।", 2, 5),
-        ("3.5 cm", 1, 3),
+        ("3.5 cm", 1, 2),
+        ("Ffoniwch 01632 960001 neu a@b.example heddiw.", 1, 3),
+        ("12 mis, 3 wythnos", 1, 4),
         ("", 0, 0),
     ],
 )

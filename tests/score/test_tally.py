@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from aftercare import score_text
 from aftercare.model import Counts
-from aftercare.score.structure import paragraphs
 from aftercare.score.tally import FIELDS, Tally, add, pack, tally
 
 EAR_TEXT = (Path(__file__).parent / "ear_text.md").read_text("utf-8")
@@ -58,4 +57,3 @@ def test_what_one_part_cannot_count_the_whole_cannot():
 
 def test_nothing_adds_up_to_nothing():
     assert add([]) == Counts()
-    assert paragraphs("") == [""] or not paragraphs("")

@@ -80,13 +80,22 @@ def test_below_a_hundred_words_there_is_no_single_grade_but_an_interval():
 def test_hard_words_are_named_in_the_order_they_are_met():
     findings = score_text("Otorrhoea needs an audiologist. Otorrhoea, again.").findings
     hard = [finding.text for finding in findings if finding.about == "hard words"]
-    assert hard == ["Otorrhoea, audiologist"]
+    assert hard == ["otorrhoea, audiologist"]
 
 
 def test_the_longest_sentence_is_shown():
     findings = score_text("Rest. Keep your ear dry until Monday. Call us.").findings
     said = [finding.text for finding in findings if finding.about == "longest sentence"]
     assert said == ["6 words: Keep your ear dry until Monday."]
+
+
+def test_the_longest_sentence_is_found_beside_phone_numbers_and_cut_when_endless():
+    findings = score_text("Call 01632 960 001 now. Keep it dry. " + "so " * 90).findings
+    said = next(finding.text for finding in findings if finding.about == "longest sentence")
+    assert said == "90 words: " + "so " * 60 + "…"
+    findings = score_text("Call 01632 960 001 now. Keep it dry.").findings
+    said = next(finding.text for finding in findings if finding.about == "longest sentence")
+    assert said == "3 words: Keep it dry."
 
 
 def test_a_list_after_a_stem_has_one_smog_sentence_for_each_item():

@@ -57,10 +57,15 @@ _MUTE_MENT = tuple(
 
 def syllables(word: str) -> int:
     """The syllables of a French word as it is read with care; at least one."""
-    plain = _SILENT_U.sub("g", folded(word))
-    if plain.endswith("ent") and _is_mute_ent(folded(word)):
+    plain = folded(word)
+    if plain.endswith("ent") and _is_mute_ent(plain):
         plain = plain[:-2]
-    return len(_NUCLEUS.findall(plain)) + len(_PAY.findall(plain)) or 1
+    if "qu" in plain or "gu" in plain:
+        plain = _SILENT_U.sub("g", plain)
+    count = len(_NUCLEUS.findall(plain))
+    if "ay" in plain and _PAY.search(plain):
+        count += 1
+    return count or 1
 
 
 def _is_mute_ent(word: str) -> bool:
