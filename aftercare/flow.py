@@ -100,7 +100,7 @@ def discharge(
     """One visit's messages on the channels asked for, or on every one the patient can use.
 
     Every message is scored whether it may leave or not; a withheld one has no body. Raises
-    ``BadInput`` when the recall date cannot be worked out.
+    ``BadInput`` or ``BadContent`` when the recall date cannot be worked out.
     """
     path = _Path(case, library, press, today, purpose)
     wanted = tuple(dict.fromkeys(channels)) or usable(case)

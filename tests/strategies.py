@@ -6,21 +6,16 @@ A case made here is one the visit reader would let in. ``hostile_texts`` are not
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from functools import cache
-from pathlib import Path
 from typing import Any
 from unicodedata import category, normalize
 
 from hypothesis import strategies as st
+from made_up import HOME, TODAY, a_case, a_patient, an_ear
 
-from aftercare.errors import AftercareError
 from aftercare.model import Case, Ear, Fact, Interval, Patient, Side
 
-HOME = Path(__file__).resolve().parent.parent
-TODAY = date(2026, 11, 24)
 EAR_GROUPS = ("condition", "procedure", "finding", "drops")
 PATIENT_GROUPS = ("caution", "uses", "need", "format", "texts")
 NO_SPEECH = frozenset({"need:deaf", "need:hard-of-hearing", "need:cannot-phone"})
@@ -54,38 +49,6 @@ ODD_NAMES = (
 )
 
 
-def a_patient(**changes: Any) -> Patient:
-    """An adult who reads English and can be reached on every channel."""
-    usual = Patient(
-        name="Orla Pennington",
-        language="en",
-        facts=frozenset({"age:adult"}),
-        mobile="07700 900123",
-        email="orla@example.org",
-    )
-    return replace(usual, **changes)
-
-
-def an_ear(*facts: Fact, side: Side = Side.LEFT, removed_mm: int | None = None) -> Ear:
-    """A left ear with wax, cleared by suction, unless told otherwise."""
-    told = set(facts) or {"condition:wax", "procedure:suction", "finding:cleared"}
-    noted = "length:not-noted" if removed_mm is None else "length:noted"
-    return Ear(side=side, facts=frozenset(told | {noted}), removed_mm=removed_mm)
-
-
-def a_case(**changes: Any) -> Case:
-    """A plain visit of the week before TODAY, with a recall in six months."""
-    usual = Case(
-        ref="case-1",
-        patient=a_patient(),
-        visit_date=date(2026, 11, 18),
-        clinician="Idris Penhale, ear-care practitioner",
-        ears=(an_ear(),),
-        recall=Interval(months=6),
-    )
-    return replace(usual, **changes)
-
-
 @cache
 def vocabulary() -> dict[str, Any]:
     """The groups of the checkout's own vocabulary."""
@@ -110,7 +73,14 @@ def names() -> st.SearchStrategy[str]:
 
 def hostile_texts() -> st.SearchStrategy[str]:
     """Anything at all, controls and line ends included."""
-    traps = ("a\r\nBcc: x@example.org", "a\x00b", "a\x0b\x0cb", "a\u2028b", "=?utf-8?b?QQ==?=")
+    traps = (
+        "a\r\nBcc: x@example.org",
+        "a\x00b",
+        "a\x0b\x0cb",
+        "a\u2028b",
+        "a\u2069\u202eb",
+        "=?utf-8?b?QQ==?=",
+    )
     return st.sampled_from((*ODD_NAMES, *traps)) | st.text(max_size=30)
 
 
@@ -174,12 +144,3 @@ def cases(draw: st.DrawFn, languages: tuple[str, ...] = ("en",)) -> Case:
         recall_declined=None if recall else "nothing to follow up",
         visit_date=draw(st.dates(date(2026, 11, 1), TODAY)),
     )
-
-
-def refusal_of(attempt: Callable[[], object]) -> AftercareError | None:
-    """What an attempt was refused with; None when it went through. Anything else is a fault."""
-    try:
-        attempt()
-    except AftercareError as refused:
-        return refused
-    return None

@@ -13,7 +13,7 @@ import jsonschema
 import pytest
 
 from aftercare.flow import Press, discharge
-from aftercare.model import Case, Channel, Library, Purpose
+from aftercare.model import Case, Channel, Interval, Library, Purpose
 from aftercare.summary import FILES, summary
 
 ROOT = Path(__file__).parents[1]
@@ -115,6 +115,18 @@ def test_the_recall_has_its_day_and_reasons_or_is_null(
     assert set(agreed) == {"due", "reason", "moved_because"}
     assert date.fromisoformat(agreed["due"]) > date(2026, 11, 24)
     assert none["recall"] is None
+
+
+def test_a_recall_that_was_moved_says_why(
+    told: Callable[..., dict[str, Any]], a_case: Callable[..., Case], approved: Library
+) -> None:
+    friday = a_case(visit_date=date(2026, 11, 20), recall=Interval(weeks=1))
+
+    recall = told(approved, case=friday)["recall"]
+
+    assert recall["due"] == "2026-11-30"  # the invented clinic opens Monday to Thursday
+    assert recall["moved_because"] == "the clinic is closed on Fridays"
+    assert recall["moved_because"] in recall["reason"]
 
 
 def test_nothing_about_the_person_is_in_the_summary_but_the_texts_sent(

@@ -251,21 +251,17 @@ def _exchanged(one: Path, other: Path) -> bool:
 
 
 def copy_shelf(source: Path, target: Path) -> None:
-    """Start a clinic's own folder from a shelf. Raises ``BadInput`` if one is there already."""
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise BadInput(str(target), "already there and not empty", "name a new folder")
-    if target.exists() and target.samefile(Path()):
-        raise BadInput(str(target), "is the current folder", "name a new folder in it")
-    contents = read_home(source)
+    """Start a clinic's own folder from a shelf, whole or not at all.
+
+    Raises ``BadInput`` if something is there already, ``OutOfReach`` if it cannot be written.
+    """
     try:
+        _check_free(target)
+        contents = read_home(source)
         target.parent.mkdir(parents=True, exist_ok=True)
         aside = Path(tempfile.mkdtemp(prefix=_ASIDE, dir=target.parent))
         try:
-            for name, data in contents.items():
-                (aside / name).parent.mkdir(parents=True, exist_ok=True)
-                (aside / name).write_bytes(data)
-            (aside / "out").mkdir()
-            aside.chmod(0o755)
+            _write_shelf(aside, contents)
             if target.exists():
                 target.rmdir()
             aside.rename(target)
@@ -275,3 +271,18 @@ def copy_shelf(source: Path, target: Path) -> None:
         raise OutOfReach(
             str(target), error.strerror or "cannot be written", "nothing was written there"
         ) from None
+
+
+def _check_free(target: Path) -> None:
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise BadInput(str(target), "already there and not empty", "name a new folder")
+    if target.exists() and target.samefile(Path()):
+        raise BadInput(str(target), "is the current folder", "name a new folder in it")
+
+
+def _write_shelf(folder: Path, contents: Mapping[str, bytes]) -> None:
+    for name, data in contents.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+    (folder / "out").mkdir()
+    folder.chmod(0o755)

@@ -71,13 +71,10 @@ def reader_locale(language: str, territory: str) -> Locale:
 
     A language that names its own territory, such as ``pt_BR``, keeps it.
     """
-    own = Locale.parse(language)
-    if own.territory:
-        return own
     try:
         return Locale.parse(f"{language}_{territory}")
     except (UnknownLocaleError, ValueError):
-        return own
+        return Locale.parse(language)
 
 
 @lru_cache(maxsize=4096)

@@ -9,7 +9,8 @@ from datetime import date
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import a_case, a_patient, an_ear, cases
+from made_up import a_case, a_patient, an_ear
+from strategies import cases
 
 from aftercare.choose import choose, patient_facts, uncovered
 from aftercare.model import (

@@ -108,5 +108,6 @@ def visit(tmp_path: Path) -> Callable[..., Path]:
 @pytest.fixture(scope="session")
 def environment() -> dict[str, str]:
     """What a program started by a test needs to find this checkout."""
-    kept = {name: value for name, value in os.environ.items() if name != "AFTERCARE_HOME"}
+    unset = ("AFTERCARE_HOME", "PYTHONUNBUFFERED")
+    kept = {name: value for name, value in os.environ.items() if name not in unset}
     return {**kept, "PYTHONPATH": str(ROOT)}

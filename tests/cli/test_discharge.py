@@ -18,9 +18,11 @@ import jsonschema
 import pypdfium2
 import pytest
 
+from aftercare.cli import runs
 from aftercare.edges import folder
 from aftercare.edges.clock import SystemClock
 from aftercare.edges.press import TypstPress
+from aftercare.flow import discharge
 from aftercare.render.leaflet import Printed
 
 Run = Callable[..., Any]
@@ -244,9 +246,13 @@ def test_the_screen_tells_each_channel_and_the_recall(
     assert lines[0] == "v-1"
     assert f"  sms: {deep}/v-1/sms.txt (" in answer.out  # never broken over lines
     assert lines[-1].startswith("  recall due 2027-08-18: 9 months from the visit")
-    run_of_drafts = run("discharge", visit(recall={"declined": "moves away"}), *QUICK)
-    assert "  sms: WITHHELD, nothing was written" in run_of_drafts.out
-    assert run_of_drafts.out.splitlines()[-1] == "  no recall: moves away"
+
+
+def test_the_screen_tells_what_was_withheld_and_prints_notes_as_text(run: Run, visit: Run) -> None:
+    answer = run("discharge", visit(recall={"declined": "[b]moves[/b] away :ear:"}), *QUICK)
+
+    assert "  sms: WITHHELD, nothing was written" in answer.out
+    assert answer.out.splitlines()[-1] == "  no recall: [b]moves[/b] away :ear:"
 
 
 # --- Many visits ------------------------------------------------------------------------
@@ -396,14 +402,11 @@ def test_a_full_disk_is_told_and_leaves_no_half_folder(
 def test_a_fault_of_ours_is_told_by_its_place_and_the_others_are_done(
     run: Run, visit: Run, approved_home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from aftercare.cli import runs
-
-    real = runs.discharge
 
     def faulty(case: Any, library: Any, **named: Any) -> Any:
         if case.ref == "v-1":
             raise ZeroDivisionError(f"{NAME} {case}")
-        return real(case, library, **named)
+        return discharge(case, library, **named)
 
     monkeypatch.setattr(runs, "discharge", faulty)
     files = [visit("one.json"), visit("other.json", case="v-2")]
@@ -499,25 +502,6 @@ def test_a_reader_that_goes_away_is_no_fault(
 
     assert said == b""
     assert program.returncode == 1
-
-
-def test_a_full_standard_output_is_told(
-    visit: Run, environment: dict[str, str], tmp_path: Path
-) -> None:
-    with Path("/dev/full").open("wb") as full:
-        done = subprocess.run(
-            [sys.executable, "-m", "aftercare", "schema", "visit"],
-            cwd=tmp_path,
-            env=environment,
-            stdout=full,
-            stderr=subprocess.PIPE,
-            check=False,
-        )
-
-    assert done.returncode == 2
-    assert done.stderr == (
-        b"aftercare: the machine refused (No space left on device); the answer is not complete\n"
-    )
 
 
 def test_a_fault_outside_a_visit_shows_no_traceback(

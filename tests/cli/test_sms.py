@@ -235,3 +235,42 @@ def test_closed_streams_are_no_fault(environment: dict[str, str]) -> None:
 
         assert done.returncode == 0
         assert done.stderr == b""
+
+
+@pytest.mark.parametrize("words", [("hello",), ("hello" * 3_000, "--json")], ids=["short", "long"])
+def test_a_reader_that_has_gone_is_no_fault(
+    words: tuple[str, ...], environment: dict[str, str]
+) -> None:
+    reading, writing = os.pipe()
+    os.close(reading)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "aftercare", "sms", *words],
+            env=environment,
+            stdout=writing,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    finally:
+        os.close(writing)
+
+    assert (done.returncode, done.stderr) == (1, b"")
+
+
+@pytest.mark.parametrize("words", [("hello",), ("hello" * 3_000, "--json")], ids=["short", "long"])
+def test_a_full_disk_behind_standard_output_is_told(
+    words: tuple[str, ...], environment: dict[str, str]
+) -> None:
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "aftercare", "sms", *words],
+            env=environment,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+
+    assert done.returncode == 2
+    assert done.stderr == (
+        b"aftercare: the machine refused (No space left on device); the answer is not complete\n"
+    )

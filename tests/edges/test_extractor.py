@@ -86,7 +86,7 @@ def test_every_message_stands_on_the_line_it_is_said_to(root: Path) -> None:
 def test_comments_say_when_the_words_are_used(root: Path) -> None:
     path = root / "content" / "wax" / "water.md"
 
-    comments = {context_msgid[1]: said for _, *context_msgid, said in told(path)}
+    comments = {msgid: said for _, _, msgid, said in told(path)}
 
     left = next(text for text in comments if "the left ear" in text)
     assert "water, paragraphs; used when side:left" in comments[left]

@@ -8,6 +8,7 @@ import random
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -153,10 +154,10 @@ def test_an_unreadable_file_is_not_passed_over(
 ) -> None:
     home, opened = make_home(tmp_path), Path.open
 
-    def refusing(path: Path, *mode: str) -> object:
+    def refusing(path: Path, mode: str) -> object:
         if path.name == "care.md":
             raise PermissionError(errno.EACCES, "Permission denied")
-        return opened(path, *mode)
+        return opened(path, mode)
 
     monkeypatch.setattr(Path, "open", refusing)
 
@@ -283,12 +284,12 @@ def test_a_folder_with_anything_else_in_it_is_never_replaced(tmp_path: Path) -> 
 def test_nothing_but_a_folder_is_replaced(kind: str, tmp_path: Path) -> None:
     target, elsewhere = tmp_path / "v-1", tmp_path / "elsewhere"
     write(elsewhere, OLD)
-    {
-        "file": lambda: target.write_bytes(b"mine"),
-        "link": lambda: target.symlink_to(elsewhere),
-        "broken link": lambda: target.symlink_to(tmp_path / "nowhere"),
-        "pipe": lambda: os.mkfifo(target),
-    }[kind]()
+    if kind == "file":
+        target.write_bytes(b"mine")
+    elif kind == "pipe":
+        os.mkfifo(target)
+    else:
+        target.symlink_to(elsewhere if kind == "link" else tmp_path / "nowhere")
 
     with pytest.raises(OutOfReach, match="in the way; nothing was written there"):
         write(target, NEW)
@@ -331,7 +332,7 @@ def refusal(target: Path) -> str | None:
 @pytest.mark.parametrize("times", range(4))
 @pytest.mark.parametrize(
     ("module", "name"),
-    [(os, "fsync"), (Path, "rename"), (Path, "mkdir"), (folder.tempfile, "mkdtemp")],
+    [(os, "fsync"), (Path, "rename"), (Path, "mkdir"), (tempfile, "mkdtemp")],
     ids=["fsync", "rename", "mkdir", "mkdtemp"],
 )
 def test_a_disk_that_fails_at_any_step_leaves_the_old_folder_or_the_new(
@@ -363,11 +364,36 @@ def test_a_disk_that_fails_at_any_step_leaves_the_old_folder_or_the_new(
         assert [contents(path / "v-1") for path in left] == [OLD]
 
 
+def test_a_new_folder_that_cannot_take_its_place_gives_it_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target, renamed = tmp_path / "v-1", Path.rename
+    write(target, OLD)
+    monkeypatch.setattr(folder, "_exchanged", lambda one, other: False)
+
+    def refusing_the_new(path: Path, to: Path) -> Path:
+        if path.name.startswith(".aftercare-new-"):
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return renamed(path, to)
+
+    with monkeypatch.context() as disk:
+        disk.setattr(Path, "rename", refusing_the_new)
+        with pytest.raises(OutOfReach, match="Permission denied; nothing was written there"):
+            write(target, NEW)
+
+    assert contents(target) == OLD
+    assert [path.name for path in tmp_path.iterdir()] == ["v-1"]
+
+
 def test_a_full_disk_while_writing_leaves_the_old_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     target = tmp_path / "v-1"
     write(target, OLD)
+
+    def full(descriptor: int, mode: str) -> Full:
+        os.close(descriptor)
+        return Full()
 
     class Full:
         def write(self, data: bytes) -> int:
@@ -380,7 +406,7 @@ def test_a_full_disk_while_writing_leaves_the_old_folder(
             pass
 
     with monkeypatch.context() as disk:
-        disk.setattr(os, "fdopen", lambda descriptor, mode: (os.close(descriptor), Full())[1])
+        disk.setattr(os, "fdopen", full)
         with pytest.raises(OutOfReach, match="No space left on device; nothing was written"):
             write(target, NEW)
 
@@ -527,7 +553,9 @@ def test_a_folder_in_use_does_not_become_a_clinic_s(
     assert sorted(path.name for path in tmp_path.iterdir()) == ["mine", "source"]
 
 
-@pytest.mark.parametrize(("module", "name"), [(Path, "write_bytes"), (Path, "rename")])
+@pytest.mark.parametrize(
+    ("module", "name"), [(Path, "write_bytes"), (Path, "rename"), (Path, "exists")]
+)
 def test_a_shelf_that_cannot_be_copied_whole_is_not_copied(
     module: object, name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

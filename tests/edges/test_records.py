@@ -146,11 +146,11 @@ def test_runs_at_the_same_time_mix_by_whole_additions_only(root: Path, tmp_path:
 
     found = lines(path)
 
-    cases = [line["case"] for line in found]
+    cases = [str(line["case"]) for line in found]
     assert sorted(set(cases)) == sorted(f"{name}-{n}" for name in "abcd" for n in range(50))
     assert cases[0::3] == cases[1::3] == cases[2::3]  # the channels of a visit stay together
     for name in "abcd":
-        own = [case for case in cases[::3] if str(case).startswith(name)]
+        own = [case for case in cases[::3] if case.startswith(name)]
         assert own == [f"{name}-{number}" for number in range(50)]
 
 

@@ -9,7 +9,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.pofile import write_po
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import refusal_of
+from made_up import refusal_of
 
 from aftercare.errors import BadContent
 from aftercare.library.catalogues import digest, direction, languages, parse_catalogue

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import refusal_of
+from made_up import refusal_of
 
 from aftercare.errors import BadContent
 from aftercare.library.header import split

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import refusal_of
+from made_up import refusal_of
 
 from aftercare.errors import BadContent
 from aftercare.library import read

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from bidi import get_display
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from strategies import ODD_NAMES, hostile_texts
 
@@ -71,6 +71,7 @@ def test_a_right_to_left_name_does_not_pull_a_number_into_itself(name: str) -> N
     assert seen(line, "ltr").endswith(", 999 is the number")
 
 
+@example("999\u2069 \u202e123", Role.NAME, "rtl")
 @given(hostile_texts(), st.sampled_from(list(Role)), st.sampled_from(["ltr", "rtl"]))
 def test_a_value_cannot_close_its_isolate_nor_lose_a_letter(
     text: str, role: Role, direction: str

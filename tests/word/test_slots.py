@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 from babel import Locale
-from strategies import a_case, a_patient, an_ear
+from made_up import a_case, a_patient, an_ear
 
 from aftercare.model import SLOTS, Library, Line, Role, Side, Span
 from aftercare.word.slots import Slots, full_date, reader_locale

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
-from strategies import a_case, a_patient, an_ear
+from made_up import a_case, a_patient, an_ear
 
 from aftercare.choose import choose, patient_facts
 from aftercare.library import read
@@ -146,7 +147,7 @@ def test_a_language_without_a_catalogue_misses_everything(library: Library) -> N
     assert not any(line.approved for line in told.lines())
 
 
-def altered(library: Library, key: tuple[str, str], **changes: object) -> Library:
+def altered(library: Library, key: tuple[str, str], **changes: Any) -> Library:
     """The library with one entry of its Polish catalogue changed, or gone."""
     catalogue = library.catalogues["pl"]
     phrases = dict(catalogue.phrases)

@@ -12,7 +12,7 @@ import re
 
 from aftercare.model import Counts
 from aftercare.score.formula import Formula, Scale
-from aftercare.score.languages.letters import folded
+from aftercare.score.languages.letters import folded, listed
 from aftercare.score.languages.ratios import profile, sentence_length, word_length
 
 _LETTER = r"[^\W\d_]"
@@ -34,24 +34,26 @@ _SILENT_U = re.compile(r"qu|gu(?=[eiyéèêî])")
 _PAY = re.compile(r"pays|abbaye")
 # Words in -ent that is spoken; every other one, but for -ment, is taken for a verb.
 _SPOKEN_ENT = frozenset(
-    "souvent vent auvent avent couvent paravent accent cent récent innocent décent indécent"
-    " adolescent préadolescent convalescent effervescent fluorescent réticent dent accident"
-    " incident président résident évident confident dissident occident strident trident prudent"
-    " imprudent ardent précédent antécédent excédent argent agent urgent intelligent sergent"
-    " régent négligent indulgent divergent convergent détergent astringent indigent diligent"
-    " contingent émergent talent lent excellent violent équivalent opulent turbulent somnolent"
-    " insolent indolent virulent polyvalent ambivalent prévalent corpulent purulent client"
-    " permanent éminent imminent continent incontinent pertinent proéminent abstinent parent"
-    " différent apparent transparent cohérent adhérent inhérent torrent concurrent récurrent"
-    " indifférent référent efférent afférent serpent arpent absent présent consent ressent"
-    " pressent fréquent conséquent subséquent éloquent content mécontent compétent incompétent"
-    " intermittent latent pénitent impotent influent affluent confluent".split()
+    listed(
+        "souvent vent auvent avent couvent paravent accent cent récent innocent décent indécent"
+        " adolescent préadolescent convalescent effervescent fluorescent réticent dent accident"
+        " incident président résident évident confident dissident occident strident trident prudent"
+        " imprudent ardent précédent antécédent excédent argent agent urgent intelligent sergent"
+        " régent négligent indulgent divergent convergent détergent astringent indigent diligent"
+        " contingent émergent talent lent excellent violent équivalent opulent turbulent somnolent"
+        " insolent indolent virulent polyvalent ambivalent prévalent corpulent purulent client"
+        " permanent éminent imminent continent incontinent pertinent proéminent abstinent parent"
+        " différent apparent transparent cohérent adhérent inhérent torrent concurrent récurrent"
+        " indifférent référent efférent afférent serpent arpent absent présent consent ressent"
+        " pressent fréquent conséquent subséquent éloquent content mécontent compétent incompétent"
+        " intermittent latent pénitent impotent influent affluent confluent"
+    )
 )
 # Verbs in -ment, where it is mute.
-_MUTE_MENT = tuple(
+_MUTE_MENT = listed(
     "aiment forment ferment dorment firment estiment priment consomment nomment fument sument"
-    " allument calment arment riment clament programment filment entament enflamment animent"
-    " sèment".split()
+    " allument calment arment clament programment filment entament enflamment animent"
+    " sèment"
 )
 
 
@@ -70,7 +72,7 @@ def syllables(word: str) -> int:
 
 def _is_mute_ent(word: str) -> bool:
     if word.endswith("ment"):
-        return word.endswith(_MUTE_MENT)
+        return word.endswith(_MUTE_MENT) and word != "vraiment"
     return word not in _SPOKEN_ENT
 
 

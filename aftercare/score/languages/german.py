@@ -29,13 +29,13 @@ _HIATUS = re.compile(
     |(?:famil|lin|ser|stud|fol|akt|präm|bakter|arter|mater|petersil|lil|kastan|komöd|tragöd|hern
       |fer|med|kriter|immobil|ital)ie(?!r)                # Familie, Arterien
     |(?:karr|prem|barr)iere|spanier
-    |(?<![dw])(?<!sch)iens?\b                             # Therapien, but not Wien, schien
+    |(?<![adeuw])(?<!sch)iens?\b|\bindien                # Therapien; not Wien, schien, seien
     |iell(?:e[mnrs]?)?\b|(?<=[lrtz])ient|ienz             # speziell, Patient, Effizienz
     |een\b|e(?=ell)                                       # Ideen, ideell
     |(?<=e)ums?\b|(?<=lä)ums?\b                           # Museum, Jubiläum
     |oi(?=d|st|sch)                                       # Steroid, Mastoiditis, heroisch
     |koo(?=p|rd)                                          # Kooperation
-    |(?:kaff|koff|prot|kas|cas)ein|(?:mos|arch|pros)ai|ukrai
+    |(?:kaff|koff|prot|kas|cas)ein|(?:mos|arch|pros)ai|ukrai|naiv
     """,
     re.VERBOSE,
 )

@@ -12,7 +12,7 @@ from math import inf
 
 from aftercare.model import Counts
 from aftercare.score.formula import Band, Formula, Scale
-from aftercare.score.languages.letters import folded
+from aftercare.score.languages.letters import folded, listed
 from aftercare.score.languages.ratios import profile
 
 _STRONG = "aeoàáâèéêëìíòóôöùúäå"
@@ -20,17 +20,17 @@ _NUCLEUS = re.compile(
     rf"i(?=[ií])|[iuüï]*+[{_STRONG}](?:[iuïy](?![{_STRONG}iu]))*+|[iuüï]++|y(?![aeiou])"
 )
 # Stems before a stressed -ia or -ie: allergia, otoscopia, farmacia, corsia.
-_STRESSED_IA = tuple(
+_STRESSED_IA = listed(
     "logi grafi pati terapi scopi tomi metri iatri nomi emi algi ragi fagi plegi rgi ategi fobi"
     " foni omani lessi acusi plasi plasti fasi trofi toni steni peni latri crazi garanzi agenzi eri"
     " teori categori tuttavi poesi estesi ossi magi bugi malatti farmaci polizi pulizi pagni folli"
     " fantasi eresi cortesi gelosi ritmi crisi ironi armoni calori allegri prigioni signori corsi"
     " fattori ferrovi archi utopi profezi pazzi giuri scrivani etni melodi parodi lombardi turchi"
-    " borghesi dinasti diplomazi filosofi periferi".split()
+    " borghesi dinasti diplomazi filosofi periferi"
 )
 # The same letters with the stress elsewhere: materia, arteria, accademia.
-_UNSTRESSED_IA = tuple("materi arteri miseri seri nigeri siberi iberi accademi norvegi".split())
-_STRESSED_IO = tuple("add ronz brus obl mormor inv avv rinv legg calpest".split())
+_UNSTRESSED_IA = listed("materi arteri miseri seri nigeri siberi iberi accademi norvegi")
+_STRESSED_IO = listed("add ronz brus obl mormor inv avv rinv legg calpest")
 _TWO_SHORT = re.compile(r"[bcdfghlmnprstvz]?[bdfhlmnprstvz][iu][aeo]|io|pendio")  # mio, due, zia
 _HIATUS = re.compile(
     r"paur|veicol|period|qualsias|(?:cardi|austri|mani)ac|[ae]in[ae]$|^(?:si|sti|di)ano$|^buio$"

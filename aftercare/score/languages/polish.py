@@ -15,7 +15,7 @@ from aftercare.score.formula import Band, Formula, Scale
 from aftercare.score.languages.letters import folded
 from aftercare.score.languages.ratios import percent, profile, sentence_length
 
-_NUCLEUS = re.compile(r"i(?![aąeęioóu])|(?<=ch)i|au|eu(?!m|sz)|[aąeęoóuyáéíöüäô]")
+_NUCLEUS = re.compile(r"i(?![aąeęioóu])|(?<=psych)i|au|eu(?!m|sz)|[aąeęoóuyáéíöüäô]")
 _HIATUS = re.compile(r"\b(?:nie|po|wy|prze|do)?(?:na|za)u(?!t)|ieu|rzeu")
 
 

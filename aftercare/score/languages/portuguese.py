@@ -22,7 +22,7 @@ _NUCLEUS = re.compile(
     rf"ã[eio]|õe|\bao(?=s?\b)|[aeoáéóâêô][iu]{_OPEN}|(?:ui|iu){_OPEN}|[{_VOWELS}]"
 )
 _GLIDE_U = re.compile(rf"(?<=[qg])u(?=[{_VOWELS}])")
-_HIATUS = re.compile(r"pro[i]b|reini|reu[nt]")
+_HIATUS = re.compile(r"proib|reini|reu[nt]")
 _LIGHT_END = re.compile(r"[áéíóúâêô][iu]?[bcdfghjklmnpqrstvwxzç]++[ieou][aeo]s?\b")
 
 

@@ -1,0 +1,110 @@
+"""Made up for tests: a plain visit, a press that prints nothing, catalogues in no language."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import date
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from babel.messages.catalog import Catalog
+from babel.messages.pofile import write_po
+
+from aftercare.errors import AftercareError
+from aftercare.library import read
+from aftercare.library.catalogues import digest, parse_catalogue
+from aftercare.model import Case, Ear, Fact, Interval, Patient, Side
+from aftercare.render.leaflet import Printed
+
+HOME = Path(__file__).resolve().parent.parent
+TODAY = date(2026, 11, 24)
+_LATIN = "abcdefghijklmnopqrstuvwxyz"
+_TURNED = str.maketrans(_LATIN + _LATIN.upper(), _LATIN[::-1] + _LATIN[::-1].upper())
+_ARABIC = str.maketrans(_LATIN + _LATIN.upper(), "ابتثجحخدذرزسشصضطظعغفقكلمنه" * 2)
+_KEPT = re.compile(r"(\{[^}]*\}|\*\*)")
+
+
+class FakePress:
+    """A press whose page is the data it was given."""
+
+    def press(self, data: str) -> Printed:
+        return Printed(b"%PDF-fake" + data.encode(), 1)
+
+
+def a_patient(**changes: Any) -> Patient:
+    """An adult who reads English and can be reached on every channel."""
+    usual = Patient(
+        name="Orla Pennington",
+        language="en",
+        facts=frozenset({"age:adult"}),
+        mobile="07700 900123",
+        email="orla@example.org",
+    )
+    return replace(usual, **changes)
+
+
+def an_ear(*facts: Fact, side: Side = Side.LEFT, removed_mm: int | None = None) -> Ear:
+    """A left ear with wax, cleared by suction, unless told otherwise."""
+    told = set(facts) or {"condition:wax", "procedure:suction", "finding:cleared"}
+    noted = "length:not-noted" if removed_mm is None else "length:noted"
+    return Ear(side=side, facts=frozenset(told | {noted}), removed_mm=removed_mm)
+
+
+def a_case(**changes: Any) -> Case:
+    """A plain visit of the week before TODAY, with a recall in six months."""
+    usual = Case(
+        ref="case-1",
+        patient=a_patient(),
+        visit_date=date(2026, 11, 18),
+        clinician="Idris Penhale, ear-care practitioner",
+        ears=(an_ear(),),
+        recall=Interval(months=6),
+    )
+    return replace(usual, **changes)
+
+
+def approvals(language: str, path: str, raw: bytes) -> bytes:
+    """An ``approvals.toml`` that stands behind every entry of a catalogue."""
+    phrases = parse_catalogue(language, path, raw, None).phrases
+    listed = sorted(digest(*key, found.phrase.msgid) for key, found in phrases.items())
+    strings = ", ".join(f'"{one}"' for one in listed)
+    by = 'by = "A. Translator"\nrole = "reviewer"\ndate = 2026-11-20'
+    return f"[[approval]]\n{by}\nstrings = [{strings}]\n".encode()
+
+
+def sources(files: Mapping[str, bytes]) -> list[tuple[str, str]]:
+    """Every (context, source) a translator would get, each once."""
+    found = read(files, wanted=())
+    told = [
+        (block.id, variant.phrase.msgid)
+        for block in found.blocks
+        for unit in block.units()
+        for variant in unit.variants
+    ]
+    told += [("frame", phrase.msgid) for phrase in found.frame.texts.values()]
+    return list(dict.fromkeys([*told, ("clinic", found.clinic.hours)]))
+
+
+def made_up_catalogue(files: Mapping[str, bytes], language: str) -> bytes:
+    """A catalogue made by turning letters round; its slots and bold marks are kept."""
+    catalog = Catalog(locale=language)
+    table, first = (_ARABIC, "") if language == "ur" else (_TURNED, "Ż ")
+    for context, msgid in sources(files):
+        runs = _KEPT.split(msgid)
+        turned = "".join(run if _KEPT.fullmatch(run) else run.translate(table) for run in runs)
+        catalog.add(msgid, first + turned, context=context)
+    written = BytesIO()
+    write_po(written, catalog)
+    return written.getvalue()
+
+
+def refusal_of(attempt: Callable[[], object]) -> AftercareError | None:
+    """What an attempt was refused with; None when it went through. Anything else is a fault."""
+    try:
+        attempt()
+    except AftercareError as refused:
+        return refused
+    return None

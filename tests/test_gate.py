@@ -1,0 +1,427 @@
+"""The release gate: each reason to withhold appears when it must, and only then."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from made_up import TODAY, FakePress, a_case, a_patient, an_ear
+
+from aftercare.choose import patient_facts
+from aftercare.flow import discharge
+from aftercare.gate import RECHECK, Asked, over_limits, unapproved, unsafe
+from aftercare.model import (
+    Approval,
+    ApprovalState,
+    Block,
+    Case,
+    Catalogue,
+    Channel,
+    Interval,
+    Kind,
+    Library,
+    Line,
+    Message,
+    Purpose,
+    Role,
+    Side,
+    Span,
+    Status,
+)
+from aftercare.render.leaflet import Printed
+
+DEAF = a_patient(facts=frozenset({"age:adult", "need:deaf"}))
+FUTURE = Approval(ApprovalState.APPROVED, "Dr A. Example", TODAY + timedelta(days=1))
+
+
+def messages(
+    library: Library,
+    case: Case | None = None,
+    today: date = TODAY,
+    purpose: Purpose = Purpose.PATIENT,
+) -> list[Message]:
+    done = discharge(
+        case or a_case(), library, press=FakePress(), today=today, purpose=purpose,
+        channels=tuple(Channel),
+    )  # fmt: skip
+    return list(done.messages)
+
+
+def said(message: Message) -> str:
+    return "; ".join(message.withheld_because)
+
+
+def blocks(library: Library, change: Callable[[Block], Block | None]) -> Library:
+    changed = (change(one) for one in library.blocks)
+    return replace(library, blocks=tuple(one for one in changed if one is not None))
+
+
+def only(name: str, **changes: Any) -> Callable[[Block], Block]:
+    return lambda one: replace(one, **changes) if one.id == name else one
+
+
+def less(*names: str) -> Callable[[Block], Block | None]:
+    return lambda one: None if one.id in names else one
+
+
+def kinds_but(kind: Kind) -> Callable[[Block], Block | None]:
+    return lambda one: None if one.kind is kind else one
+
+
+def test_a_plain_visit_is_released_on_every_channel(approved: Library) -> None:
+    for message in messages(approved):
+        assert message.status is Status.RELEASED, said(message)
+        assert message.withheld_because == ()
+        assert message.body
+
+
+def mentions(one: Block, *slots: str) -> bool:
+    return any(set(slots) & set(v.phrase.slots) for unit in one.units() for v in unit.variants)
+
+
+def no_emergency(one: Block) -> Block | None:
+    return None if mentions(one, "emergency_number", "emergency_text_number") else one
+
+
+# Each: the reason, what is done to the library, the case, the day. Every channel is withheld.
+REASONS: dict[str, tuple[Callable[[Library], Library], Case, date]] = {
+    "no content for condition:wax": (
+        lambda lib: blocks(lib, lambda b: None if "condition:wax" in b.given_for else b),
+        a_case(), TODAY,
+    ),
+    "no content for procedure:suction": (
+        lambda lib: blocks(lib, lambda b: None if "procedure:suction" in b.given_for else b),
+        a_case(), TODAY,
+    ),
+    "the recall date 2026-11-23 is past": (
+        lambda lib: lib, a_case(visit_date=date(2026, 11, 16), recall=Interval(weeks=1)), TODAY,
+    ),
+    "no urgent signs": (lambda lib: blocks(lib, kinds_but(Kind.URGENT)), a_case(), TODAY),
+    "no way to contact the clinic": (
+        lambda lib: blocks(lib, kinds_but(Kind.CONTACT)), a_case(), TODAY,
+    ),
+    "no emergency number of GB": (lambda lib: blocks(lib, no_emergency), a_case(), TODAY),
+    "no route to the clinic that this patient can use": (
+        lambda lib: blocks(lib, less("contact-text", "contact-email")), a_case(patient=DEAF), TODAY,
+    ),
+    "past its review date: urgent-now-call": (
+        lambda lib: blocks(lib, only("urgent-now-call", review_by=TODAY - timedelta(days=1))),
+        a_case(), TODAY,
+    ),
+    "past its review date: frame": (
+        lambda lib: replace(lib, frame=replace(lib.frame, review_by=TODAY - timedelta(days=1))),
+        a_case(), TODAY,
+    ),
+    "retired: urgent-now-call": (
+        lambda lib: blocks(
+            lib, only("urgent-now-call", approval=Approval(ApprovalState.RETIRED))
+        ),
+        a_case(), TODAY,
+    ),
+    "not approved by a clinician: urgent-now-call": (
+        lambda lib: blocks(lib, only("urgent-now-call", approval=Approval(ApprovalState.DRAFT))),
+        a_case(), TODAY,
+    ),
+    "not approved by a clinician: frame": (
+        lambda lib: replace(
+            lib, frame=replace(lib.frame, approval=Approval(ApprovalState.DRAFT))
+        ),
+        a_case(), TODAY,
+    ),
+    "approved on a day that has not come: urgent-now-call": (
+        lambda lib: blocks(lib, only("urgent-now-call", approval=FUTURE)), a_case(), TODAY,
+    ),
+    "approved on a day that has not come: frame": (
+        lambda lib: replace(lib, frame=replace(lib.frame, approval=FUTURE)), a_case(), TODAY,
+    ),
+    "there is no catalogue for cy": (
+        lambda lib: lib, a_case(patient=a_patient(language="cy")), TODAY,
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("reason", REASONS)
+def test_the_reason_withholds_every_channel_and_is_told(approved: Library, reason: str) -> None:
+    change, case, today = REASONS[reason]
+
+    for message in messages(change(approved), case, today):
+        assert reason in message.withheld_because, (message.channel, said(message))
+        assert message.status is Status.WITHHELD
+        assert message.body is None
+
+
+@pytest.mark.parametrize("reason", REASONS)
+def test_without_its_cause_the_reason_is_not_told(approved: Library, reason: str) -> None:
+    _, case, _ = REASONS[reason]
+    sound = {
+        "there is no catalogue for cy": a_case(),
+        "the recall date 2026-11-23 is past": a_case(),
+    }
+
+    for message in messages(approved, sound.get(reason, case)):
+        assert message.status is Status.RELEASED, said(message)
+
+
+def test_the_last_day_counts(approved: Library) -> None:
+    due = blocks(
+        approved, only("urgent-now-call", review_by=TODAY, approval=replace(FUTURE, on=TODAY))
+    )
+    recall = a_case(visit_date=date(2026, 11, 17), recall=Interval(weeks=1))
+
+    assert all(one.status is Status.RELEASED for one in messages(due, recall))
+
+
+def altered(library: Library, context: str, **changes: Any) -> Library:
+    """The library with the Polish entries of one block changed, or gone."""
+    phrases = {
+        key: replace(entry, **changes) if key[0] == context else entry
+        for key, entry in library.catalogues["pl"].phrases.items()
+        if changes or key[0] != context
+    }
+    catalogue = Catalogue(language="pl", direction="ltr", phrases=phrases)
+    return replace(library, catalogues={"pl": catalogue})
+
+
+POLISH = a_case(patient=a_patient(language="pl"))
+
+
+@pytest.mark.parametrize("context", ["urgent-now-call", "frame", "clinic"])
+def test_a_missing_or_unapproved_translation_withholds_and_says_which(
+    translated: Library, context: str
+) -> None:
+    for message in messages(altered(translated, context), POLISH):
+        assert message.withheld_because == (f"translation (pl) missing: {context}",)
+    for message in messages(altered(translated, context, approved=False), POLISH):
+        assert message.withheld_because == (f"translation (pl) not approved: {context}",)
+        assert message.body is None
+    assert all(one.status is Status.RELEASED for one in messages(translated, POLISH))
+
+
+def test_a_sample_may_hold_drafts_but_never_half_a_translation(
+    translated: Library, library: Library
+) -> None:
+    for message in messages(library, purpose=Purpose.SAMPLE):
+        assert message.status is Status.RELEASED, said(message)
+        assert message.would_withhold[0].startswith("not approved by a clinician: urgent-now-call")
+        assert "frame" in message.would_withhold[0]
+    half = altered(translated, "urgent-now-call")
+    for message in messages(half, POLISH, purpose=Purpose.SAMPLE):
+        assert message.withheld_because == ("translation (pl) missing: urgent-now-call",)
+
+
+def test_a_draft_is_withheld_from_a_patient_with_every_draft_named(library: Library) -> None:
+    for message in messages(library):
+        assert message.status is Status.WITHHELD
+        named = said(message).split("not approved by a clinician: ")[1].split(", ")
+        assert {one.block.id for one in message.chosen} | {"frame"} == set(named)
+
+
+class UnusedPress:
+    def press(self, data: str) -> Printed:
+        raise AssertionError("half a translation was laid out")
+
+
+def test_half_a_translation_is_never_laid_out(translated: Library) -> None:
+    half = altered(translated, "urgent-now-call")
+
+    done = discharge(POLISH, half, press=UnusedPress(), today=TODAY, purpose=Purpose.SAMPLE)
+
+    assert all(message.status is Status.WITHHELD for message in done.messages)
+
+
+# --- What is judged of one message --------------------------------------------------------
+
+
+def asked(library: Library, case: Case, channel: Channel = Channel.PRINT) -> tuple[Message, Asked]:
+    done = discharge(
+        case, library, press=FakePress(), today=TODAY, purpose=Purpose.PATIENT, channels=(channel,)
+    )
+    return done.messages[0], Asked(
+        case=case,
+        library=library,
+        recall=done.recall,
+        facts=patient_facts(case, library),
+        choice=done.choice,
+        worded=done.worded,
+        today=TODAY,
+    )
+
+
+def with_line(message: Message, *spans: Span, block: str = "urgent-now-call") -> Message:
+    return replace(message, lines=(*message.lines, Line(spans, block, approved=True)))
+
+
+def test_a_strange_phone_number_is_noticed(approved: Library) -> None:
+    message, judged = asked(approved, a_case())
+    strange = with_line(message, Span("0800 000000", Role.PHONE))
+
+    assert list(unsafe(message, judged)) == []
+    assert list(unsafe(strange, judged)) == [
+        "a phone number in urgent-now-call is not one of this clinic's region"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("block", "spans", "enough"),
+    [
+        ("urgent-now-call", (Span("999", Role.PHONE),), True),
+        ("contact-phone", (Span("999", Role.PHONE),), False),
+        ("frame", (Span("999", Role.PHONE),), False),
+        ("urgent-now-call", (Span("999", Role.NAME),), False),
+        ("urgent-now-call", (Span("Call 999 now"),), False),
+        ("urgent-now-call", (Span("111", Role.PHONE),), False),
+    ],
+)
+def test_only_the_number_itself_among_the_urgent_signs_is_the_emergency_number(
+    approved: Library, block: str, spans: tuple[Span, ...], enough: bool
+) -> None:
+    message, judged = asked(approved, a_case())
+    without = [line for line in message.lines if "999" not in line.text]
+    only_this = with_line(replace(message, lines=tuple(without)), *spans, block=block)
+
+    assert ("no emergency number of GB" not in list(unsafe(only_this, judged))) is enough
+
+
+@pytest.mark.parametrize(
+    ("patient", "span", "enough"),
+    [
+        (a_patient(), Span("01632 960142", Role.PHONE), True),
+        (a_patient(), Span("07700 900142", Role.PHONE), True),
+        (a_patient(), Span("hello@larkfield.example", Role.LINK), True),
+        (a_patient(), Span("01632 960142", Role.NAME), False),
+        (a_patient(mobile=None), Span("07700 900142", Role.PHONE), False),
+        (a_patient(email=None), Span("hello@larkfield.example", Role.LINK), False),
+        (DEAF, Span("01632 960142", Role.PHONE), False),
+        (DEAF, Span("07700 900142", Role.PHONE), True),
+        (DEAF, Span("hello@larkfield.example", Role.LINK), True),
+        (replace(DEAF, mobile=None), Span("07700 900142", Role.PHONE), False),
+    ],
+)
+def test_a_route_counts_only_for_a_patient_who_can_use_it(
+    approved: Library, patient: Any, span: Span, enough: bool
+) -> None:
+    message, judged = asked(approved, a_case(patient=patient))
+    contact = {one.block.id for one in message.chosen if one.block.kind is Kind.CONTACT}
+    without = tuple(line for line in message.lines if line.block_id not in contact)
+    only_this = with_line(replace(message, lines=without), span, block=sorted(contact)[0])
+
+    found = list(unsafe(only_this, judged))
+
+    assert ("no route to the clinic that this patient can use" not in found) is enough
+
+
+def test_a_text_number_is_an_emergency_number_only_for_who_cannot_speak(approved: Library) -> None:
+    region = replace(approved.region, emergency_text_number="61016")
+    library = replace(approved, region=region)
+    for patient, enough in ((a_patient(), False), (DEAF, True)):
+        message, judged = asked(library, a_case(patient=patient))
+        without = tuple(line for line in message.lines if "999" not in line.text)
+        urgent = next(one.block.id for one in message.chosen if one.block.kind is Kind.URGENT)
+        texted = with_line(replace(message, lines=without), Span("61016", Role.PHONE), block=urgent)
+        assert ("no emergency number of GB" not in list(unsafe(texted, judged))) is enough
+
+
+# --- The locked screen ---------------------------------------------------------------------
+
+
+def screened(library: Library, *spans: str, patient: Any = None) -> list[str]:
+    message, judged = asked(library, a_case(patient=patient or a_patient()), Channel.SMS)
+    return list(unsafe(with_line(message, *(Span(text) for text in spans)), judged))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["your ear", "EAR!", "(ear)", "ear-drops", "an e\u00adar", "the\near\tis", "the", "Ear\u200bs"],
+)
+def test_a_word_of_the_list_is_found_however_it_is_typed(approved: Library, text: str) -> None:
+    found = screened(approved, text)
+
+    assert bool(found) is (text != "the")
+    assert not found or found[0].startswith("not safe on a locked screen: ")
+
+
+@pytest.mark.parametrize("text", ["earn", "clear", "near", "hear", "early"])
+def test_a_word_inside_another_is_not_found(approved: Library, text: str) -> None:
+    assert screened(approved, text) == []
+
+
+@pytest.mark.parametrize(
+    ("listed", "text", "unsafe_"),
+    [
+        ("کان", "آپ کا کَان", True),  # with a vowel sign
+        ("کان", "کـان", True),  # drawn out
+        ("کان", "مکان", False),
+        ("słuch", "SŁUCH", True),
+        ("kłuć", "kłuc\u0301", True),  # a composed letter, typed in two
+        ("कान", "आपका कान।", True),
+        ("कान", "कौन", False),
+    ],
+)
+def test_words_of_other_scripts_are_whole_words(
+    approved: Library, listed: str, text: str, unsafe_: bool
+) -> None:
+    limits = replace(approved.limits, lock_screen={"en": frozenset({listed})})
+
+    assert bool(screened(replace(approved, limits=limits), text)) is unsafe_
+
+
+def test_detail_is_for_who_asked_for_it(approved: Library) -> None:
+    asking = a_patient(facts=frozenset({"age:adult", "texts:detail"}))
+
+    assert screened(approved, "your ear", patient=asking) == []
+
+
+def test_a_language_without_a_list_is_not_safe(approved: Library) -> None:
+    limits = replace(approved.limits, lock_screen={})
+
+    sms, mail, leaflet = messages(replace(approved, limits=limits))
+
+    assert said(sms) == "shared/limits.toml lists no lock-screen words for en"
+    assert mail.status is leaflet.status is Status.RELEASED
+
+
+# --- What is only told ----------------------------------------------------------------------
+
+
+def test_limits_are_told_and_stop_nothing(approved: Library) -> None:
+    strict = replace(approved, limits=replace(approved.limits, fkgl=0.1, sentence_words=5))
+
+    leaflet = messages(strict)[2]
+
+    assert leaflet.status is Status.RELEASED
+    assert leaflet.findings[0].startswith("reading grade ")
+    assert leaflet.findings[0].endswith("over the limit of 0.1")
+    assert leaflet.findings[1].startswith("a sentence of ")
+    assert messages(approved)[2].findings == ()
+
+
+@pytest.mark.parametrize(
+    ("checked", "told"),
+    [
+        (TODAY - RECHECK, ()),
+        (
+            TODAY - RECHECK - timedelta(days=1),
+            ("emergency numbers were last checked on 2025-11-23",),
+        ),
+        (
+            TODAY + timedelta(days=1),
+            ("emergency numbers are marked as checked on 2026-11-25, which has not come",),
+        ),
+    ],
+)
+def test_emergency_numbers_are_to_be_checked_every_year(
+    approved: Library, checked: date, told: tuple[str, ...]
+) -> None:
+    region = replace(approved.region, checked=checked)
+    message, judged = asked(replace(approved, region=region), a_case())
+
+    assert tuple(over_limits(message, judged)) == told
+
+
+def test_an_approved_message_has_nothing_unapproved(approved: Library) -> None:
+    message, judged = asked(approved, a_case(ears=(an_ear(), an_ear(side=Side.RIGHT))))
+
+    assert list(unapproved(message, judged)) == []
