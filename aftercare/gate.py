@@ -28,8 +28,6 @@ from aftercare.model import (
 )
 from aftercare.recall import Due
 
-# Emergency numbers are checked again every year (common practice, no source).
-RECHECK = timedelta(days=365)
 _WORD = re.compile(r"\w+")
 # Arabic vowel signs, the tatweel and invisible marks: "ear" is the same word with or without.
 _SILENT = re.compile("[\u00ad\u0640\u064b-\u065f\u0670\u200b-\u200f\u2060\u2066-\u2069\ufeff]")
@@ -95,7 +93,7 @@ def over_limits(message: Message, asked: Asked) -> Iterator[str]:
     if longest > limits.sentence_words:
         yield f"a sentence of {longest} words, over the limit of {limits.sentence_words}"
     checked = asked.library.region.checked
-    if asked.today - checked > RECHECK:
+    if asked.today - checked > timedelta(days=limits.recheck_days):
         yield f"emergency numbers were last checked on {checked}"
     if checked > asked.today:
         yield f"emergency numbers are marked as checked on {checked}, which has not come"

@@ -302,12 +302,13 @@ class Line:
     """A finished paragraph, list item or heading, and the block it came from.
 
     ``approved`` says whether a reviewer stands behind the translation; words in the source
-    language are approved with their block.
+    language are approved with their block. ``reviewer`` is who, for a translation.
     """
 
     spans: tuple[Span, ...]
     block_id: str
     approved: bool
+    reviewer: str | None = None
 
     @property
     def text(self) -> str:
@@ -527,14 +528,20 @@ class Limits:
     print_point: float
     large_print_point: float
     lock_screen: Mapping[str, frozenset[str]]
+    recheck_days: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Translation:
-    """A phrase in another language and whether a named reviewer approved these very words."""
+    """A phrase in another language, and the reviewer who approved these very words, if any."""
 
     phrase: Phrase
-    approved: bool
+    approved_by: str | None
+
+    @property
+    def approved(self) -> bool:
+        """Whether somebody stands behind it."""
+        return self.approved_by is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

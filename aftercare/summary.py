@@ -39,11 +39,17 @@ def _message(message: Message, folder: str) -> dict[str, Any]:
         "file": folder + FILES[message.channel] if message.body is not None else None,
         "scores": _scores(message),
         "blocks": [
-            {"id": one.block.id, "version": one.block.version, "side": one.side.value,
-             "because": list(one.because)}
+            {
+                "id": one.block.id,
+                "version": one.block.version,
+                "side": one.side.value,
+                "because": list(one.because),
+                "approved_by": one.block.approval.by,
+            }
             for one in message.chosen
         ],
-    }  # fmt: skip
+        "translation_approved_by": sorted({n.reviewer for n in message.lines if n.reviewer}),
+    }
     if message.sms is not None:
         told["sms"] = {
             "encoding": message.sms.encoding,

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import re
-import sys
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from datetime import date
-from pathlib import Path
 
 import pytest
-
-# Tests of several folders share the generators; the folders are no packages.
-sys.path.insert(0, str(Path(__file__).parent))
-
 from made_up import HOME, TODAY, FakePress, approvals, made_up_catalogue
 from made_up import a_case as built_case
 
@@ -21,9 +16,28 @@ from aftercare.library import block_paths, read
 from aftercare.library.catalogues import languages
 from aftercare.model import Case, Library
 
+Reporting = Generator[None, pytest.TestReport, pytest.TestReport]
 APPROVER = "Dr A. Example, consultant"
 _APPROVAL = re.compile(rb"^(approval *[:=]).*$", re.MULTILINE)
 _REVIEW = re.compile(rb"^(review_by *[:=]).*$", re.MULTILINE)
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--accept", action="store_true", help="rewrite golden files, then fail: read the difference"
+    )
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(
+    item: pytest.Item,
+) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """In CI nothing is skipped: a tool that is missing there is a failure."""
+    report = yield
+    if report.skipped and os.environ.get("CI"):
+        report.outcome = "failed"
+        report.longrepr = f"skipped in CI: {report.longrepr}"
+    return report
 
 
 @pytest.fixture(scope="session")

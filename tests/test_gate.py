@@ -12,7 +12,7 @@ from made_up import TODAY, FakePress, a_case, a_patient, an_ear
 
 from aftercare.choose import patient_facts
 from aftercare.flow import discharge
-from aftercare.gate import RECHECK, Asked, over_limits, unapproved, unsafe
+from aftercare.gate import Asked, over_limits, unapproved, unsafe
 from aftercare.model import (
     Approval,
     ApprovalState,
@@ -194,7 +194,7 @@ def test_a_missing_or_unapproved_translation_withholds_and_says_which(
 ) -> None:
     for message in messages(altered(translated, context), POLISH):
         assert message.withheld_because == (f"translation (pl) missing: {context}",)
-    for message in messages(altered(translated, context, approved=False), POLISH):
+    for message in messages(altered(translated, context, approved_by=None), POLISH):
         assert message.withheld_because == (f"translation (pl) not approved: {context}",)
         assert message.body is None
     assert all(one.status is Status.RELEASED for one in messages(translated, POLISH))
@@ -401,9 +401,9 @@ def test_limits_are_told_and_stop_nothing(approved: Library) -> None:
 @pytest.mark.parametrize(
     ("checked", "told"),
     [
-        (TODAY - RECHECK, ()),
+        (TODAY - timedelta(days=365), ()),
         (
-            TODAY - RECHECK - timedelta(days=1),
+            TODAY - timedelta(days=366),
             ("emergency numbers were last checked on 2025-11-23",),
         ),
         (

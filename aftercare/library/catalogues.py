@@ -71,12 +71,13 @@ def parse_catalogue(
 
     A fuzzy entry counts as untranslated. Raises ``BadContent`` with file and line.
     """
-    approved = _approved(*approvals) if approvals else frozenset()
+    reviewers = _reviewers(*approvals) if approvals else {}
     phrases: dict[tuple[str, str], Translation] = {}
     for message in _messages(place, raw):
         key = (message.context or "", str(message.id))
         phrase = _translated(f"{place}:{message.lineno}", *key, str(message.string))
-        phrases[key] = Translation(phrase=phrase, approved=digest(*key, phrase.msgid) in approved)
+        reviewer = reviewers.get(digest(*key, phrase.msgid))
+        phrases[key] = Translation(phrase=phrase, approved_by=reviewer)
     return Catalogue(language=language, direction=direction(language), phrases=phrases)
 
 
@@ -138,9 +139,14 @@ def _check_slots(place: str, msgid: str, slots: tuple[str, ...]) -> None:
         )
 
 
-def _approved(place: str, raw: bytes) -> frozenset[str]:
+def _reviewers(place: str, raw: bytes) -> dict[str, str]:
+    """Who approved each string, by digest; the last approval listed is the one that counts."""
     listed = load(place, raw, ApprovalFile)
-    return frozenset(string for one in listed.approval for string in one.strings)
+    return {
+        string: f"{one.by}, {one.role}, {one.date}"
+        for one in listed.approval
+        for string in one.strings
+    }
 
 
 def languages(paths: Mapping[str, bytes]) -> dict[str, str]:

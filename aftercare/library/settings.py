@@ -144,12 +144,19 @@ class PrintLimits(_Strict):
     large_point: Annotated[float, Field(ge=16, le=36)]
 
 
+class NumberLimits(_Strict):
+    """`[emergency_numbers]`."""
+
+    recheck_days: Annotated[int, Field(ge=1, le=3660)]
+
+
 class LimitsFile(_Strict):
     """`shared/limits.toml`."""
 
     reading: ReadingLimits
     sms: SmsLimits
     print: PrintLimits
+    emergency_numbers: NumberLimits
     lock_screen: dict[str, Annotated[list[Word], Field(min_length=1)]]
 
 
@@ -268,6 +275,7 @@ def parse_limits(place: str, raw: bytes) -> Limits:
         print_pages_large=found.print.max_pages_large,
         print_point=found.print.point,
         large_print_point=found.print.large_point,
+        recheck_days=found.emergency_numbers.recheck_days,
         lock_screen={language: frozenset(listed) for language, listed in words.items()},
     )
 

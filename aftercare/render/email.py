@@ -79,7 +79,7 @@ def _digest(*parts: str) -> str:
 def _headers(
     message: EmailMessage, worded: Worded, case: Case, clinic: Clinic, seed: str, stamp: str
 ) -> None:
-    subject = " ".join(filter(None, (stamp, worded.frame["subject"].text)))
+    subject = ": ".join(filter(None, (stamp, worded.frame["subject"].text)))
     noon = datetime.combine(case.visit_date, time(12), ZoneInfo(clinic.timezone))
     shown = header_safe("clinic.short_name", clinic.short_name)
     sender = _deliverable("clinic.sender", clinic.sender)

@@ -19,27 +19,28 @@ class Translator:
 
     def line(self, context: str, phrase: Phrase, slots: Mapping[str, Span]) -> Line:
         """The phrase in this language with its slots filled."""
-        words, approved = self._phrase(context, phrase)
+        words, reviewer = self._phrase(context, phrase)
         spans = tuple(
             _filled(slots[piece.text], strong=piece.strong)
             if piece.slot
             else Span(piece.text, strong=piece.strong)
             for piece in words.pieces
         )
-        return Line(spans, context, approved)
+        return Line(spans, context, self._source or reviewer is not None, reviewer)
 
     def text(self, context: str, source: str) -> Line:
         """A short text of the clinic's own, such as its hours, in this language."""
         return self.line(context, Phrase(source, (Piece(source),)), {})
 
-    def _phrase(self, context: str, phrase: Phrase) -> tuple[Phrase, bool]:
+    def _phrase(self, context: str, phrase: Phrase) -> tuple[Phrase, str | None]:
+        """The words to use, and who stands behind their translation."""
         if self._source:
-            return phrase, True
+            return phrase, None
         found = self._catalogue.phrases.get((context, phrase.msgid)) if self._catalogue else None
         if found is None:
             self.missing.add(context)
-            return phrase, False
-        return found.phrase, found.approved
+            return phrase, None
+        return found.phrase, found.approved_by
 
 
 def _filled(span: Span, *, strong: bool) -> Span:

@@ -117,14 +117,19 @@ def test_a_broken_shelf_names_the_file(name: str, text: str, told: str, run: Run
 
 def test_every_command_takes_a_home_and_says_what_it_does(run: Run) -> None:
     listed = typer.main.get_command(commands.app)
-    names = sorted(listed.commands)  # type: ignore[attr-defined]  # a group has commands
+    single = {
+        name: command
+        for name, command in listed.commands.items()  # type: ignore[attr-defined]  # a group
+        if not hasattr(command, "commands")
+    }
 
-    assert names == ["demo", "discharge", "init", "schema", "sms", "why"]
-    for name in names:
+    assert set(single) >= {"demo", "discharge", "init", "schema", "sms", "why"}
+    for name, command in single.items():
         told = run(name, "--help").out
-        assert "--home DIR" in told
-        docstring = getattr(commands, name).__doc__.splitlines()[0]
-        assert docstring.split(".")[0].split(":")[0][:40] in told.replace("\n", " ")
+        assert "--home DIR" in told, name
+        promise = " ".join(command.help.split())
+        assert len(promise) > 20
+        assert promise[:60] in " ".join(told.split())
 
 
 def test_help_opens_no_heavy_room(environment: dict[str, str]) -> None:

@@ -168,7 +168,7 @@ def test_a_missing_sentence_is_named_by_its_block(translated: Library) -> None:
 def test_an_unapproved_sentence_is_marked(translated: Library) -> None:
     key = ("urgent-now-signs", "Too dizzy to stand up.")
 
-    told = worded(altered(translated, key, approved=False), a_case(), "pl")
+    told = worded(altered(translated, key, approved_by=None), a_case(), "pl")
 
     assert [line.block_id for line in told.lines() if not line.approved] == ["urgent-now-signs"]
 
@@ -176,7 +176,7 @@ def test_an_unapproved_sentence_is_marked(translated: Library) -> None:
 def test_unapproved_opening_hours_are_marked(translated: Library) -> None:
     key = ("clinic", translated.clinic.hours)
 
-    told = worded(altered(translated, key, approved=False), a_case(), "pl")
+    told = worded(altered(translated, key, approved_by=None), a_case(), "pl")
 
     marked = [line.block_id for line in (*told.lines(), *told.frame.values()) if not line.approved]
     assert marked == ["clinic"]

@@ -62,9 +62,17 @@ def hardest(
     """
     page = read(text)
     advice = advice_on(page, glossary=glossary, plain_words=plain_words, limits=limits)
-    ordered = sorted(page.sentences, key=_cost, reverse=True)[: max(0, n)]
+    return hardest_on(page, advice, plain_words, n)
+
+
+def hardest_on(
+    page: Page, advice: Iterable[Advice], plain_words: Mapping[str, str], n: int
+) -> tuple[HardSentence, ...]:
+    """The same for a text that has been read and its advice."""
     forms = _forms(plain_words)
-    return tuple(_hard_sentence(page, one, advice, forms) for one in ordered if one.words)
+    told = tuple(advice)
+    ordered = sorted(page.sentences, key=_cost, reverse=True)[: max(0, n)]
+    return tuple(_hard_sentence(page, one, told, forms) for one in ordered)
 
 
 def hard_words(text: str, plain_words: Mapping[str, str]) -> tuple[HardWord, ...]:
@@ -73,7 +81,11 @@ def hard_words(text: str, plain_words: Mapping[str, str]) -> tuple[HardWord, ...
     Hard is every word or phrase of ``plain_words`` in any regular form, and every word of
     three syllables or more that fourth-graders do not know (Chall & Dale 1995).
     """
-    page = read(text)
+    return hard_words_on(read(text), plain_words)
+
+
+def hard_words_on(page: Page, plain_words: Mapping[str, str]) -> tuple[HardWord, ...]:
+    """The same for a text that has been read."""
     forms = _forms(plain_words)
     found: dict[str, HardWord] = {}
     for sentence in page.sentences:

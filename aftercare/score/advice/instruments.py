@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from aftercare.score.advice import judges
+from aftercare.score.advice.hard import hard_words_on
 from aftercare.score.advice.judges import Answer, Facts, Judge
 from aftercare.score.advice.kinds import AdviceLimits
 from aftercare.score.advice.page import read
@@ -52,7 +53,12 @@ def report(
     """
     page = read(text)
     advice = advice_on(page, glossary=glossary, plain_words=plain_words, limits=limits)
-    facts = Facts(page, advice, plain_words, limits, point, leading_mm)
+    hard = hard_words_on(page, plain_words)
+    return report_on(Facts(page, advice, hard, limits, point, leading_mm))
+
+
+def report_on(facts: Facts) -> tuple[Item, ...]:
+    """The same from the facts of a text that has been read."""
     return tuple(
         Item(instrument, number, says, *judge(facts))
         for instrument, items in _INSTRUMENTS.items()

@@ -6,13 +6,13 @@ is found, and needs a person otherwise.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 from itertools import groupby
 
-from aftercare.score.advice.hard import hard_words
+from aftercare.score.advice.hard import HardWord
 from aftercare.score.advice.kinds import Advice, AdviceLimits, Kind, Standing
 from aftercare.score.advice.lists import phrases, words
 from aftercare.score.advice.orders import order
@@ -42,7 +42,7 @@ class Facts:
 
     page: Page
     advice: tuple[Advice, ...]
-    plain_words: Mapping[str, str]
+    hard_words: tuple[HardWord, ...]
     limits: AdviceLimits
     point: float | None
     leading_mm: float | None
@@ -124,7 +124,7 @@ def unless_visual(why: str) -> Judge:
 
 def everyday_words(facts: Facts) -> Verdict:
     """PEMAT-P 3: not met when plainer words are known."""
-    plainer = [word for word in hard_words(facts.page.text, facts.plain_words) if word.plainer]
+    plainer = [word for word in facts.hard_words if word.plainer]
     if plainer:
         named = ", ".join(word.words for word in plainer[:_NAMED])
         return Answer.NOT_MET, f"plainer words are known for {len(plainer)} of its words: {named}"

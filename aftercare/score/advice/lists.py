@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 
 @cache
@@ -22,10 +22,37 @@ def phrases(name: str) -> tuple[tuple[str, ...], ...]:
     return tuple(sorted((tuple(one.split()) for one in _tables()["words"][name]), key=_shorter))
 
 
+class Step(NamedTuple):
+    """One word of a pattern: any of these, and whether it may be missing."""
+
+    words: frozenset[str]
+    optional: bool
+
+
+Pattern = tuple[Step, ...]
+
+
+@cache
+def wrappers() -> Mapping[str, tuple[Pattern, ...]]:
+    """The patterns of words around an instruction, by the word each begins with."""
+    found: dict[str, tuple[Pattern, ...]] = {}
+    for written in _tables()["words"]["wrappers"]:
+        pattern = tuple(map(_step, written.split()))
+        for word in pattern[0].words:
+            found[word] = (*found.get(word, ()), pattern)
+    return MappingProxyType(found)
+
+
 @cache
 def nominals() -> Mapping[str, str]:
     """Nouns that hide a verb, each with the verb."""
     return MappingProxyType(_tables()["nominals"])
+
+
+def _step(written: str) -> Step:
+    named = written.removesuffix("?")
+    alternatives = words(named.lower()) if named.isupper() else frozenset(named.split("|"))
+    return Step(alternatives, optional=named != written)
 
 
 def _shorter(phrase: tuple[str, ...]) -> int:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from aftercare.score.advice.kinds import AdviceLimits, Kind
-from aftercare.score.advice.lists import words
+from aftercare.score.advice.lists import Pattern, words, wrappers
 from aftercare.score.advice.page import Found, Sentence
 
 _NOT = frozenset({"don't", "never"})
 _WHETHER_WITHIN = 3  # words between "ask" and "if": "ask the nurse if"
 _NAMED = 6  # words of each action named in a list of them
 _MOST_NAMED = 15  # actions in that list
+_BEGUN = 3  # words of an instruction that are shown after its verb
 _MOST_LEADS = 3  # words before the verb: "and then please call"
 
 
@@ -105,14 +106,13 @@ def buried_action(sentence: Sentence, limits: AdviceLimits) -> Iterator[Found]:
 
 def _begin_with(sentence: Sentence, place: int) -> str:
     """The first words of the instruction inside its wrapping."""
-    while sentence.word(place) in {"you", "patients", "patient", "the", "should", "must"}:
+    while sentence.word(place) in words("around_verb"):
         place += 1
-    rest = (
-        sentence.said(place, min(place + 3, len(sentence.words) - 1))
-        if sentence.word(place)
-        else ""
-    )
-    return f"tell the reader directly: “{_capital(rest)} …”"
+    if not sentence.word(place):
+        return "tell the reader directly what to do"
+    told = sentence.said(place, min(place + _BEGUN, len(sentence.words) - 1))
+    told = f"Do {told}" if sentence.word(place) == "not" else _capital(told)
+    return f"tell the reader directly: “{told} …”"
 
 
 def _capital(text: str) -> str:
@@ -121,95 +121,22 @@ def _capital(text: str) -> str:
 
 def _wrapper(sentence: Sentence) -> tuple[int, int] | None:
     """From where to where words stand around an instruction."""
-    for place in range(len(sentence.words)):
-        last = (
-            _worth_doing(sentence, place)
-            or _we_advise(sentence, place)
-            or _you_are_advised(sentence, place)
-            or _care_is_taken(sentence, place)
-        )
-        if last is not None:
-            return place, last
+    for place, word in enumerate(sentence.words):
+        for steps in wrappers().get(word.text, ()):
+            last = _fits(sentence, place, steps)
+            if last is not None:
+                return place, last
     return None
 
 
-def _worth_doing(sentence: Sentence, place: int) -> int | None:
-    """ "It is very important that", "it is best for you to", "it is a good idea to"."""
-    here = place + 1
-    if sentence.word(place) == "it" and sentence.word(here) in {
-        "is",
-        "may",
-        "would",
-        "will",
-        "might",
-    }:
-        here += 1 if sentence.word(here) == "is" else 2
-        if sentence.word(here - 1) not in {"is", "be"}:
+def _fits(sentence: Sentence, place: int, steps: Pattern) -> int | None:
+    """The last place of a pattern that begins at a place; a step may be passed over."""
+    for step in steps:
+        if sentence.word(place) in step.words:
+            place += 1
+        elif not step.optional:
             return None
-    elif sentence.word(place) == "it's":
-        pass
-    else:
-        return None
-    if (sentence.word(here), sentence.word(here + 1), sentence.word(here + 2)) == (
-        "a",
-        "good",
-        "idea",
-    ):
-        here += 2
-    else:
-        while sentence.word(here) in {
-            "very",
-            "also",
-            "therefore",
-            "strongly",
-            "most",
-            "usually",
-            "always",
-        }:
-            here += 1
-        if sentence.word(here) not in words("worth_doing"):
-            return None
-    here += 3 if sentence.word(here + 1) == "for" else 1
-    return here if sentence.word(here) in {"that", "to"} else None
-
-
-def _we_advise(sentence: Sentence, place: int) -> int | None:
-    """ "We recommend that you", "we would advise patients to"."""
-    if sentence.word(place) not in {"we", "i"}:
-        return None
-    here = place + 1
-    while sentence.word(here) in {"would", "strongly", "always", "usually", "also", "therefore"}:
-        here += 1
-    if sentence.word(here) not in words("advising"):
-        return None
-    here += 1
-    if sentence.word(here) == "that":
-        here += 1
-    return here if sentence.word(here) in words("readers") or sentence.word(here) == "all" else None
-
-
-def _you_are_advised(sentence: Sentence, place: int) -> int | None:
-    """ "You are advised to", "patients should", "you may wish to"."""
-    word, following = sentence.word(place), sentence.word(place + 1)
-    if word not in words("readers"):
-        return None
-    if following in {"are", "is"}:
-        here = place + (3 if sentence.word(place + 2) in {"strongly", "also", "therefore"} else 2)
-        if sentence.word(here) in words("advised") and sentence.word(here + 1) == "to":
-            return here + 1
-    if following in {"may", "might"} and sentence.word(place + 2) in {"wish", "want", "like"}:
-        return place + 3 if sentence.word(place + 3) == "to" else None
-    if word in {"patients", "patient", "individuals"} and following in words("must"):
-        return place + 1
-    return None
-
-
-def _care_is_taken(sentence: Sentence, place: int) -> int | None:
-    """ "Care should be taken to"."""
-    if sentence.word(place) not in {"care", "precautions"}:
-        return None
-    said = tuple(sentence.word(place + ahead) for ahead in (1, 2, 3))
-    return place + 3 if said in {("should", "be", "taken"), ("must", "be", "taken")} else None
+    return place - 1
 
 
 def late_condition(sentence: Sentence) -> Iterator[Found]:
