@@ -286,7 +286,7 @@ def test_a_sample_says_so_in_subject_text_and_page(library: Library) -> None:
     message = parsed(made(library, a_case(), Purpose.SAMPLE))
 
     text, page = parts(message)
-    assert message["Subject"].startswith("Sample, not for patients ")
+    assert message["Subject"].startswith("Sample, not for patients: ")
     assert text.splitlines()[0] == "Sample, not for patients"
     assert words(page.xpath("//body")[0].text_content()).startswith("Sample, not for patients")
     assert b"Sample" not in made(library, a_case())
