@@ -217,6 +217,15 @@ class Part:
     units: tuple[Unit, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class AcceptedAdvice:
+    """An editor's decision to keep words that advice would change, and the reason."""
+
+    kind: str
+    words: str
+    reason: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
     """One piece of content and its reason to exist.
@@ -241,6 +250,7 @@ class Block:
     approval: Approval
     review_by: date
     place: str
+    accepted: tuple[AcceptedAdvice, ...] = ()
 
     def units(self) -> Iterator[Unit]:
         """Every unit of the block: the body's in order, then the short forms."""
@@ -517,9 +527,19 @@ class Clinic:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """What a message may cost its reader, from ``shared/limits.toml``."""
+    """What a message may cost its reader, from ``shared/limits.toml``.
+
+    ``formulas`` holds the limit of each formula a clinic holds its texts to, by name; whether
+    it is the most or the least is the formula's own scale. ``actions`` to ``list_items`` are
+    where advice to editors begins.
+    """
 
     fkgl: float
+    formulas: Mapping[str, float]
+    actions: int
+    words_before_action: int
+    paragraph_sentences: int
+    list_items: int
     sentence_words: int
     sms_parts: int
     sms_parts_ucs2: int
@@ -565,4 +585,6 @@ class Library:
     region: Region
     limits: Limits
     catalogues: Mapping[str, Catalogue]
+    glossary: Mapping[str, str]
+    plain_words: Mapping[str, str]
     source_language: str = "en"

@@ -19,6 +19,7 @@ from aftercare.library.settings import (
     parse_region,
 )
 from aftercare.library.vocabulary import parse_facts
+from aftercare.library.wordlists import parse_glossary, parse_plain_words
 from aftercare.model import Block, Catalogue, Fact, FactGroup, Library, Region
 
 __all__ = ["Files", "block_paths", "fingerprint", "read"]
@@ -43,6 +44,8 @@ def read(files: Files, *, wanted: Collection[str] | None = None) -> Library:
         region = _parsed(files, "shared/regions.toml", partial(parse_region, clinic=clinic), faults)
     frame = _parsed(files, "content/frame.toml", parse_frame, faults)
     limits = _parsed(files, "shared/limits.toml", parse_limits, faults)
+    glossary = _parsed(files, "shared/glossary.toml", parse_glossary, faults)
+    plain_words = _parsed(files, "shared/plain-words.toml", parse_plain_words, faults)
     blocks = () if facts is None else _blocks(files, facts, faults)
     catalogues = _catalogues(files, wanted, faults)
     if facts is not None and region is not None:
@@ -58,6 +61,8 @@ def read(files: Files, *, wanted: Collection[str] | None = None) -> Library:
         region=region,
         limits=limits,
         catalogues=MappingProxyType(catalogues),
+        glossary=MappingProxyType(glossary or {}),
+        plain_words=MappingProxyType(plain_words or {}),
     )
 
 

@@ -9,6 +9,7 @@ from aftercare.errors import BadContent
 from aftercare.library.header import BLOCK_BYTES, ApprovalHeader, split
 from aftercare.library.phrases import UNFIT, parse_body, parse_short
 from aftercare.model import (
+    AcceptedAdvice,
     Approval,
     ApprovalState,
     Block,
@@ -51,6 +52,7 @@ def parse_block(place: str, raw: bytes, facts: Mapping[str, FactGroup]) -> Block
         approval=approval(header.approval),
         review_by=header.review_by,
         place=place,
+        accepted=tuple(AcceptedAdvice(**one.model_dump()) for one in header.accepted),
     )
     _check_facts(block, lines, facts)
     for unit in block.units():

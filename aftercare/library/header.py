@@ -49,6 +49,16 @@ class ApprovalHeader(BaseModel):
         return self
 
 
+class AcceptedHeader(BaseModel):
+    """One entry of `accepted:`: words an editor keeps against advice, and why."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    kind: Annotated[str, Field(min_length=3)]
+    words: Annotated[str, Field(min_length=1)]
+    reason: Annotated[str, Field(min_length=3)]
+
+
 class BlockHeader(BaseModel):
     """The header of a block; see ``content/README.md`` for what each key means."""
 
@@ -65,6 +75,7 @@ class BlockHeader(BaseModel):
     sources: Annotated[list[Named], Field(min_length=1)]
     author: Named
     approval: ApprovalHeader
+    accepted: list[AcceptedHeader] = []
     review_by: datetime.date
 
 

@@ -121,11 +121,25 @@ class RegionFile(_Strict):
     sources: Annotated[list[Text], Field(min_length=1)]
 
 
+Limit = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+
+
+class AdviceStarts(_Strict):
+    """`[reading.advice]`: from where on an editor is told."""
+
+    actions: Annotated[int, Field(ge=1)]
+    words_before_action: Annotated[int, Field(ge=1)]
+    paragraph_sentences: Annotated[int, Field(ge=1)]
+    list_items: Annotated[int, Field(ge=1)]
+
+
 class ReadingLimits(_Strict):
     """`[reading]`."""
 
-    fkgl: Annotated[float, Field(gt=0, allow_inf_nan=False)]
+    fkgl: Limit
     sentence_words: Annotated[int, Field(ge=5)]
+    formulas: dict[str, Limit] = {}
+    advice: AdviceStarts
 
 
 class SmsLimits(_Strict):
@@ -268,6 +282,9 @@ def parse_limits(place: str, raw: bytes) -> Limits:
     words: Mapping[str, list[str]] = found.lock_screen
     return Limits(
         fkgl=found.reading.fkgl,
+        # The grade of English has one limit, whoever asks for it.
+        formulas={**found.reading.formulas, "flesch_kincaid": found.reading.fkgl},
+        **found.reading.advice.model_dump(),
         sentence_words=found.reading.sentence_words,
         sms_parts=found.sms.max_parts,
         sms_parts_ucs2=found.sms.max_parts_ucs2,

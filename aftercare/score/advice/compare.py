@@ -17,7 +17,7 @@ from aftercare.score.advice.rules import advice_on
 from aftercare.score.formula import FormulaScore
 from aftercare.score.text import score_text
 
-_ALIKE = 0.34  # of the content words of the shorter sentence must stand in the other one
+_ALIKE = 0.3  # of the content words of the shorter sentence must stand in the other one
 _NEAR = 40  # sentences of a rewritten stretch that are looked at for a match
 
 

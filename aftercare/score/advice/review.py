@@ -36,7 +36,8 @@ def review(
 ) -> Review:
     """What ``advise``, ``hardest``, ``hard_words`` and ``report`` say of an English text.
 
-    The arguments are theirs. Advice that is accepted is no fault in any of the four.
+    The arguments are theirs. Advice that is accepted still counts for the
+    instruments: the reader meets the same words.
     """
     page = read(text)
     advice = advice_on(
