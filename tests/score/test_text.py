@@ -115,7 +115,7 @@ def test_forcast_speaks_of_lists_that_have_no_sentence_ends():
 
 @pytest.mark.parametrize("language", ["cy", "ur", "pa", "ro", "so", "ta", "gu"])
 def test_a_language_without_a_formula_borrows_none(language):
-    score = score_text("abc def ghi. jkl mno.", language=language)
+    score = score_text("Abc def ghi. Jkl mno.", language=language)
     assert {said.status for said in score.formulas.values()} == {Status.NOT_SCORED}
     assert set(score.values.values()) == {None}
     assert score.counts.words == 5
