@@ -36,6 +36,7 @@ from aftercare.render.sms import Texted, compose, part_limit, sheet
 from aftercare.score import score_lines
 from aftercare.word import word
 
+NOT_WRITTEN = "the files could not be written"
 # Enough of the library's fingerprint to find an edition again by eye.
 EDITION_SHOWN = 12
 
@@ -264,3 +265,17 @@ def records(done: Discharge, at: str) -> tuple[Record, ...]:
         )
         for message in done.messages
     )
+
+
+def not_written(done: Discharge) -> Discharge:
+    """The same visit as it stands on record when its files could not be put in place."""
+    held = [
+        replace(
+            message,
+            status=Status.WITHHELD,
+            withheld_because=(*message.withheld_because, NOT_WRITTEN),
+            body=None,
+        )
+        for message in done.messages
+    ]
+    return replace(done, messages=tuple(held))

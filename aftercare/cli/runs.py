@@ -16,7 +16,7 @@ from aftercare.edges.records import RecordFile
 from aftercare.edges.visit import parse_visit
 from aftercare.edges.visit_text import VISIT_BYTES
 from aftercare.errors import AftercareError, BadInput
-from aftercare.flow import Discharge, discharge, records
+from aftercare.flow import Discharge, discharge, not_written, records
 from aftercare.model import Case, Channel, Purpose, Status
 from aftercare.summary import FILES, summary
 
@@ -70,8 +70,11 @@ class Run:
         )
         # What was decided is on record before anything that could be handed out exists.
         self._store.add(records(done, self._house.clock.now()))
-        ours = {*FILES.values(), SUMMARY}
-        write_folder(self._out / case.ref, self._files(done), ours=ours)
+        try:
+            write_folder(self._out / case.ref, self._files(done), ours={*FILES.values(), SUMMARY})
+        except AftercareError:
+            self._store.add(records(not_written(done), self._house.clock.now()))
+            raise
         self._written.add(case.ref.casefold())
         self._found += any(
             message.status is Status.WITHHELD or message.findings for message in done.messages

@@ -65,11 +65,17 @@ def _row(done: Discharge, message: Message, number: int) -> tuple[str, ...]:
         name,
         message.channel.value,
         message.language,
-        "not scored" if message.score.fkgl is None else f"{message.score.fkgl:.1f}",
+        _grade(message),
         _length(message),
         "; ".join(_held(message)) or "-",
         recall if number == 0 else "",
     )
+
+
+def _grade(message: Message) -> str:
+    if message.score.fkgl is not None:
+        return f"{message.score.fkgl:.1f}"
+    return "too short" if message.language == "en" else "not scored"
 
 
 def _length(message: Message) -> str:

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import json
 import sys
-from collections.abc import Iterator
 from enum import Enum, auto
-from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any
 from unicodedata import category
 
-from aftercare.cli import BAD, DONE, FOUND, say_json, tell
+from aftercare.cli import DONE, FOUND, say_json, tell
+from aftercare.cli.lines import Questions, answer_lines
 from aftercare.errors import BadInput, BadText
 from aftercare.render.gsm import check_sendable, count, offenders
 from aftercare.render.plain_text import make_safe
 
 # 255 parts hold 39,015 characters; a line far beyond that is not a text message.
 LONGEST_LINE = 1_048_576
-_EXAMPLE = 'write {"id": "1", "text": "..."}'
+QUESTIONS = Questions(LONGEST_LINE, '{"id": "1", "text": "..."}')
 
 
 class Wording(Enum):
@@ -68,55 +66,12 @@ def count_one(named: str, wording: Wording, *, as_json: bool) -> int:
 
 def count_lines(named: str, wording: Wording) -> int:
     """Answer each line ``{"id", "text"}`` of standard input or a file with one line."""
-    bad = found = done = 0
-    for number, line in _lines(named):
-        try:
-            asked = _asked(number, line)
-        except BadInput as refusal:
-            tell(str(refusal))
-            bad += 1
-            continue
-        told = answer(asked["text"], wording)
-        found += bool(told["refused"])
-        done += 1
-        say_json({"id": asked["id"], **told})
-    if bad and not done:
-        return BAD
-    return FOUND if bad or found else DONE
-
-
-def _asked(number: int, line: bytes) -> dict[str, Any]:
-    place = f"line {number}"
-    if len(line) > LONGEST_LINE:
-        raise BadInput(place, f"over {LONGEST_LINE:,} bytes", "split the text")
-    try:
-        asked = json.loads(line)
-    except (ValueError, RecursionError):
-        raise BadInput(place, "not JSON", _EXAMPLE) from None
-    if not isinstance(asked, dict) or not isinstance(asked.get("text"), str):
-        raise BadInput(place, "lacks a 'text' that is a text", _EXAMPLE)
-    if not isinstance(asked.get("id"), str | int):
-        raise BadInput(place, "lacks an 'id' that is a text or a whole number", _EXAMPLE)
-    return asked
-
-
-def _lines(named: str) -> Iterator[tuple[int, bytes]]:
-    """Every line that is not blank, with its number."""
-    try:
-        with sys.stdin.buffer if named == "-" else Path(named).open("rb") as stream:
-            for number, line in enumerate(_bounded(stream), 1):
-                if line.strip():
-                    yield number, line
-    except OSError as error:
-        raise BadInput(named, error.strerror or "unreadable", "check the name") from None
-
-
-def _bounded(stream: BinaryIO) -> Iterator[bytes]:
-    """The lines of a stream; of one that is too long, just enough to see that it is."""
-    while line := stream.readline(LONGEST_LINE + 1):
-        yield line
-        while len(line) > LONGEST_LINE and not line.endswith(b"\n"):
-            line = stream.readline(LONGEST_LINE + 1)
+    return answer_lines(
+        named,
+        QUESTIONS,
+        lambda asked: answer(asked["text"], wording),
+        troubling=lambda told: bool(told["refused"]),
+    )
 
 
 def _standard_input() -> str:

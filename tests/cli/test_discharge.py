@@ -22,7 +22,8 @@ from aftercare.cli import runs
 from aftercare.edges import folder
 from aftercare.edges.clock import SystemClock
 from aftercare.edges.press import TypstPress
-from aftercare.flow import discharge
+from aftercare.errors import OutOfReach
+from aftercare.flow import NOT_WRITTEN, discharge
 from aftercare.render.leaflet import Printed
 
 Run = Callable[..., Any]
@@ -397,6 +398,24 @@ def test_a_full_disk_is_told_and_leaves_no_half_folder(
     assert "No space left on device" in answer.err
     assert is_quiet(answer.err)
     assert [path.name for path in Path("out").iterdir()] == ["record.jsonl"]
+
+
+def test_what_could_not_be_written_is_on_record_as_not_written(
+    run: Run, visit: Run, approved_home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(target: Path, contents: Any, *, ours: Any) -> None:
+        raise OutOfReach(str(target), "No space left on device", "nothing was written there")
+
+    monkeypatch.setattr(runs, "write_folder", refuse)
+
+    run("discharge", visit(), "--home", approved_home, "--channel", "sms")
+
+    lines = [json.loads(line) for line in Path("out/record.jsonl").read_text().splitlines()]
+    assert [(one["status"], one["digest"] is None) for one in lines] == [
+        ("released", False),
+        ("withheld", True),
+    ]
+    assert lines[1]["because"] == [NOT_WRITTEN]
 
 
 def test_a_fault_of_ours_is_told_by_its_place_and_the_others_are_done(

@@ -14,6 +14,7 @@ import jsonschema
 import pytest
 
 from aftercare.cli import texting
+from aftercare.cli.lines import Questions
 
 Run = Callable[..., Any]
 ROOT = Path(__file__).parents[2]
@@ -179,14 +180,14 @@ def test_a_bad_line_is_told_by_its_number_and_the_others_are_done(line: str, run
 def test_a_line_that_is_too_long_is_passed_over_without_being_held(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(texting, "LONGEST_LINE", 50)
+    monkeypatch.setattr(texting, "QUESTIONS", Questions(50, "a question"))
     long = '{"id": "l", "text": "' + "a" * 500 + '"}'
     given = "\n".join([long, '{"id": "g", "text": "a"}'])
 
     answer = run("sms", "--jsonl", "-", given=given)
 
     assert [told["id"] for told in answer.lines()] == ["g"]
-    assert answer.err == "aftercare: line 1: over 50 bytes; split the text\n"
+    assert answer.err == "aftercare: line 1: the text: over 50 bytes; split it\n"
 
 
 def test_half_a_character_is_refused_and_answered(run: Run) -> None:

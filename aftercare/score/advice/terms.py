@@ -138,8 +138,14 @@ def _beside(sentence: Sentence, use: Use, meaning: frozenset[str]) -> bool:
 
 
 def _in_other_words(beside: _Stems, use: Use, meaning: frozenset[str]) -> bool:
-    """Half the words of the glossary's meaning stand in this sentence or one next to it."""
-    enough = max(_LEAST_SHARED, _SHARE * len(meaning))
+    """Half the words of the glossary's meaning stand in this sentence or one next to it.
+
+    Two are enough where one stands against the term: "a thin suction tube".
+    """
+    sentence = beside.sentences[use.number]
+    touching = _stems(sentence.word(place) for place in (use.first - 1, use.last + 1))
+    share = 0 if touching & meaning else _SHARE
+    enough = max(_LEAST_SHARED, share * len(meaning))
     numbers = range(max(0, use.number - 1), min(len(beside.sentences), use.number + 2))
     return any(len(meaning & beside[number]) >= enough for number in numbers)
 

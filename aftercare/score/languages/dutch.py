@@ -15,7 +15,7 @@ from aftercare.score.languages.letters import folded
 from aftercare.score.languages.ratios import profile, sentence_length, word_length
 
 _NUCLEUS = re.compile(
-    r"eau|ieu|eeu|oeu|aai|ooi|oei|aa|ee|oo|uu|éé|óó|áá|ie|oe|eu(?!ms?\b)|ui|ei|ij|ou|au|ai|oi"
+    r"eau|ieu|eeu|oeu|aai|ooi|oei|aa|ee|oo|uu|éé|óó|áá|ie|oe|eu(?!ms?\b)|ui|ei|ou|au|ai|oi"
     r"|[aeo]y(?![aeiou])|[aeiouäëïöüéèêáàâíóôúûĳ]|\By|y(?![aeou])"
 )
 

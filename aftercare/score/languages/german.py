@@ -23,13 +23,13 @@ _NUCLEUS = re.compile(
 )
 _HIATUS = re.compile(
     r"""
-    \b(?:un|ver)?be(?=en|erd|u[rn]|inh|irr)               # beenden, beurteilen, beinhalten
+    \b(?:un)?be(?=en|erd|u[rn]|inh|irr)                   # beenden, beurteilen, beinhalten
     |\bge(?=e[hnr]|imp|irr|u[rn])                         # geehrt, geimpft
     |eunter                                               # Nachsorgeuntersuchung
     |(?:famil|lin|ser|stud|fol|akt|präm|bakter|arter|mater|petersil|lil|kastan|komöd|tragöd|hern
       |fer|med|kriter|immobil|ital)ie(?!r)                # Familie, Arterien
     |(?:karr|prem|barr)iere|spanier
-    |(?<![adeuw])(?<!sch)iens?\b|\bindien                # Therapien; not Wien, schien, seien
+    |(?<![adeuw])(?<!sch)iens?\b|\bindien                 # Therapien; not Wien, schien, seien
     |iell(?:e[mnrs]?)?\b|(?<=[lrtz])ient|ienz             # speziell, Patient, Effizienz
     |een\b|e(?=ell)                                       # Ideen, ideell
     |(?<=e)ums?\b|(?<=lä)ums?\b                           # Museum, Jubiläum

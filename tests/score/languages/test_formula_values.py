@@ -156,7 +156,14 @@ def test_inflesz_bands_are_those_of_barrio_cantalejo_2008(value: float, label: s
 
 @pytest.mark.parametrize(
     ("value", "label"),
-    [(39, "upper secondary"), (59, "lower secondary"), (79, "hard for"), (80, "easy for")],
+    [
+        (39.9, "upper secondary"),
+        (40, "lower secondary"),
+        (59.9, "lower secondary"),
+        (60, "hard for readers with primary"),
+        (79.9, "hard for readers with primary"),
+        (80, "easy for"),
+    ],
 )
 def test_gulpease_bands_are_those_of_lucisano_and_piemontese(value: float, label: str) -> None:
     assert label in band("gulpease", value)
