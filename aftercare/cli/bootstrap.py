@@ -37,6 +37,14 @@ def open_house(home: str | None) -> House:
     return House(folder, read, TypstPress(), SystemClock(read.clinic.timezone))
 
 
+def open_library(home: str | None) -> Library:
+    """The clinic's shelf alone, for commands that press and write nothing."""
+    from aftercare import library
+    from aftercare.edges.folder import find_home, read_home
+
+    return library.read(read_home(find_home(home, os.environ, _here())))
+
+
 def _here() -> Path | None:
     """The current folder, unless somebody has removed it."""
     try:

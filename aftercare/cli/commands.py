@@ -180,3 +180,62 @@ def sms(
     if jsonl:
         raise typer.Exit(count_lines(text, wording))
     raise typer.Exit(count_one(text, wording, as_json=as_json))
+
+
+@app.command(short_help="Say how hard a text is to read, and what would help.")
+def score(
+    files: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="FILE...", help="Markdown, text or .eml; - reads standard input."),
+    ] = None,
+    language: Annotated[str, typer.Option("--language", help="en, pl, es, pt-BR ...")] = "en",
+    compare: Annotated[
+        bool, typer.Option("--compare", help="Two files, OLD and NEW: what the rewrite gained.")
+    ] = False,
+    no_dictionary: Annotated[
+        bool, typer.Option("--no-dictionary", help="Count syllables by the rules alone.")
+    ] = False,
+    jsonl: Annotated[
+        bool, typer.Option("--jsonl", help='Read {"id", "text", "language"} from each line.')
+    ] = False,
+    instruments: Annotated[
+        bool, typer.Option("--instruments", help="Add the items of published instruments.")
+    ] = False,
+    as_json: AsJson = False,
+    home: Home = None,
+) -> None:
+    """Say how hard a text is to read, how surely, and what would help.
+
+    Ends with 1 when a limit of shared/limits.toml is broken.
+    """
+    from aftercare.cli.bootstrap import open_library
+    from aftercare.cli.scoring import Asked, score_files, score_lines_of_json
+    from aftercare.score import Dictionary
+
+    names = files or ["-"]
+    library = open_library(home)
+    if compare:
+        from aftercare.cli.comparing import compare_files
+
+        if len(names) != 2:
+            raise typer.BadParameter("--compare takes two files, OLD and NEW")
+        raise typer.Exit(compare_files(names[0], names[1], library, as_json=as_json))
+    asked = Asked(language, Dictionary.HIDDEN if no_dictionary else Dictionary.USED, library)
+    if jsonl:
+        raise typer.Exit(score_lines_of_json(names[0], asked))
+    raise typer.Exit(score_files(names, asked, as_json=as_json, instruments=instruments))
+
+
+content = typer.Typer(
+    name="content", help="The editor's commands.", no_args_is_help=True, rich_markup_mode=None
+)
+app.add_typer(content)
+
+
+@content.command(short_help="Prove what can be proved of the shelf; list what to look at.")
+def check(as_json: AsJson = False, home: Home = None) -> None:
+    """Prove how hard the hardest message can be, in every language and form; list what to mend."""
+    from aftercare.cli.bootstrap import open_library
+    from aftercare.cli.checking import check as check_shelf
+
+    raise typer.Exit(check_shelf(open_library(home), as_json=as_json))

@@ -166,52 +166,66 @@ def _changes(old: Sequence[SentenceCost], new: Sequence[SentenceCost]) -> Iterat
 def _rewritten(old: Sequence[SentenceCost], new: Sequence[SentenceCost]) -> Iterator[Change]:
     """The sentences of a stretch that changed, each group as one change.
 
-    A new sentence joins the old one it shares most with, never one before its neighbour's;
-    an old one that nothing joined then joins the group of the new one it shares most with.
+    A new sentence joins the old one it shares most with, never one before its neighbour's, and
+    takes along what stands between; an old one that nothing joined then joins the group of the
+    new one it shares most with.
     """
-    joined: list[list[int]] = [[] for _ in old]
-    from_old: list[int | None] = []
-    reached = 0
-    for other in new:
-        best = _most_alike(other, old, reached)
-        from_old.append(best)
-        if best is not None:
-            joined[best].append(len(from_old) - 1)
-            reached = best
-    groups = _groups(old, new, joined, from_old)
+    homes = _homes(old, new)
     written = 0
-    for olds, news in groups:
+    for olds, news in _groups(old, new, homes):
         while news and written < news[0]:
-            if from_old[written] is None:
-                yield Change(turn=Turn.ADDED, old=(), new=(new[written],))
+            yield Change(turn=Turn.ADDED, old=(), new=(new[written],))
             written += 1
         yield Change(
             turn=Turn.REWRITTEN if news else Turn.DROPPED,
             old=tuple(old[one] for one in olds),
             new=tuple(new[one] for one in news),
         )
-    for rest in range(written, len(new)):
-        if from_old[rest] is None:
-            yield Change(turn=Turn.ADDED, old=(), new=(new[rest],))
+        written += len(news)
+    for other in new[written:]:
+        yield Change(turn=Turn.ADDED, old=(), new=(other,))
+
+
+def _homes(old: Sequence[SentenceCost], new: Sequence[SentenceCost]) -> list[int | None]:
+    """For each new sentence the old one it was made from, or None."""
+    homes: list[int | None] = []
+    reached = 0
+    for other in new:
+        best = _most_alike(other, old, reached)
+        homes.append(best)
+        reached = reached if best is None else best
+    for place, home in _ends(homes).items():
+        homes[home[0] : home[1] + 1] = [place] * (home[1] + 1 - home[0])
+    return homes
+
+
+def _ends(homes: Sequence[int | None]) -> dict[int, tuple[int, int]]:
+    """For each old sentence the first and the last new one that was made from it."""
+    ends: dict[int, tuple[int, int]] = {}
+    for place, home in enumerate(homes):
+        if home is not None:
+            ends[home] = (ends.get(home, (place, place))[0], place)
+    return ends
 
 
 def _groups(
-    old: Sequence[SentenceCost],
-    new: Sequence[SentenceCost],
-    joined: Sequence[Sequence[int]],
-    from_old: Sequence[int | None],
-) -> list[tuple[list[int], list[int]]]:
-    """The old sentences that were made into the same new ones, with those."""
-    groups = {one: ([one], list(news)) for one, news in enumerate(joined) if news}
-    for one, news in enumerate(joined):
-        if not news:
+    old: Sequence[SentenceCost], new: Sequence[SentenceCost], homes: Sequence[int | None]
+) -> list[tuple[list[int], range]]:
+    """The old sentences that were made into the same new ones, with those, in order."""
+    groups = {one: ([one], range(a, b + 1)) for one, (a, b) in _ends(homes).items()}
+    for one in range(len(old)):
+        if one not in groups:
             like = _most_alike(old[one], new, max(0, one - _NEAR // 2))
-            home = from_old[like] if like is not None else None
+            home = homes[like] if like is not None else None
             if home is None:
-                groups[one] = ([one], [])
+                groups[one] = ([one], range(0))
             else:
                 groups[home][0].append(one)
-    return [(sorted(olds), news) for _, (olds, news) in sorted(groups.items())]
+    return [(sorted(olds), news) for _, (olds, news) in sorted(groups.items(), key=_first)]
+
+
+def _first(group: tuple[int, object]) -> int:
+    return group[0]
 
 
 def _most_alike(one: SentenceCost, among: Sequence[SentenceCost], begin: int) -> int | None:

@@ -69,14 +69,15 @@ def _has_object(sentence: Sentence, place: int) -> bool:
 
 def _obligation(sentence: Sentence) -> int | None:
     """The verb after "you must", "you should", "you need to" or "you have to"."""
-    for place in range(len(sentence.words) - 2):
+    last = len(sentence.words) - 1
+    for place in range(last - 1):
         if sentence.word(place) != "you" or sentence.word(place - 1) in {"if", "when"}:
             continue
-        following = sentence.word(place + 1)
+        following, after = sentence.word(place + 1), sentence.word(place + 2)
         if following in words("must"):
-            return place + (3 if sentence.word(place + 2) in {"not", "never", "always"} else 2)
-        if following in {"need", "have", "ought"} and sentence.word(place + 2) == "to":
-            return min(place + 3, len(sentence.words) - 1)
+            return min(place + 2 + (after in {"not", "never", "always"}), last)
+        if following in {"need", "have", "ought"} and after == "to":
+            return min(place + 3, last)
     return None
 
 
@@ -163,11 +164,10 @@ def late_condition(sentence: Sentence) -> Iterator[Found]:
 
 def _is_condition(sentence: Sentence, place: int) -> bool:
     before = [sentence.word(back) for back in range(max(0, place - _WHETHER_WITHIN), place)]
-    if sentence.word(place + 1) in words("after_if"):
+    following = sentence.word(place + 1)
+    if not following or following in words("after_if"):
         return False
     if before and before[-1] in words("before_if"):
-        return False
-    if sentence.word(0) in {"if", "when"} or not sentence.word(place + 1):
         return False
     return not any(word in words("asking") for word in before)
 

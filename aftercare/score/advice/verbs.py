@@ -47,7 +47,7 @@ def _participle(sentence: Sentence, place: int) -> bool:
         return sentence.word(place + 1) != "to" or _is_purpose(sentence.word(place + 2))
     if word in words("states") or word in words("not_participles"):
         return word in {"left", "lost", "done", "felt"} and sentence.word(place + 1) == "by"
-    regular = word.endswith("ed") and len(word) > _SHORTEST and not word.endswith("eed")
+    regular = word.endswith("ed") and len(word) > _SHORTEST
     return word in words("participles") or (regular and "-" not in word)
 
 

@@ -11,7 +11,6 @@ from aftercare.score.advice.orders import order
 from aftercare.score.advice.page import Found, Sentence
 
 _NEAR = 3  # words between "not" and "unusual"
-_REACH = 7  # words between "do not" and "without"
 _DIALLED = 5  # digits in a row that are no quantity
 _YEARS = range(1900, 2100)
 
@@ -33,8 +32,7 @@ def double_negative(sentence: Sentence) -> Iterator[Found]:
         elif _denies(sentence, place):
             first = place
         elif first is not None and _new_clause(sentence, place):
-            # "unless" belongs to the clause before it, across any comma
-            first = first if _unless_follows(sentence, place) else None
+            first = None
 
 
 def _denies(sentence: Sentence, place: int) -> bool:
@@ -47,12 +45,10 @@ def _denies(sentence: Sentence, place: int) -> bool:
 def _answers(sentence: Sentence, first: int, place: int) -> bool:
     """Whether the word at a place is the second negative."""
     word = sentence.word(place)
-    if word == "unless":
+    if word in {"unless", "without"}:  # across any comma, but not beyond the clause
         return True
     if word in {"no", "not", "nothing", "never"} or word.endswith("n't"):
         return place - first <= _NEAR and sentence.word(first) not in {"neither", "nor", "no"}
-    if word == "without":
-        return place - first <= _REACH
     if word in words("failing"):
         return place - first == 1 and sentence.word(first) not in {"no", "none"}
     return word in words("negative_words") and place - first <= _NEAR
@@ -60,10 +56,6 @@ def _answers(sentence: Sentence, first: int, place: int) -> bool:
 
 def _new_clause(sentence: Sentence, place: int) -> bool:
     return "," in sentence.gap(place - 1) or sentence.word(place) in words("clause")
-
-
-def _unless_follows(sentence: Sentence, place: int) -> bool:
-    return any(sentence.word(ahead) == "unless" for ahead in range(place, place + _REACH))
 
 
 def bare_number(sentence: Sentence) -> Iterator[Found]:
@@ -109,19 +101,9 @@ def _is_name(sentence: Sentence, place: int) -> bool:
     mark = sentence.gap(place - 1)[-1:] if place else ""
     if mark in {"£", "$", "€", "#", "+", "/"}:
         return True
-    dialled = {sentence.word(place - back) for back in (1, 2, 3)} & {
-        "call",
-        "dial",
-        "ring",
-        "text",
-        "phone",
-    }
-    return (
-        before in words("before_name")
-        or before in words("months")
-        or bool(dialled)
-        or before[:1].isdecimal()
-    )
+    dialled = {sentence.word(place - back) for back in (1, 2, 3)} & words("dialling")
+    named = before in words("before_name") or before in words("months")
+    return named or bool(dialled) or before[:1].isdecimal()
 
 
 def _has_unit(sentence: Sentence, place: int) -> bool:
@@ -206,8 +188,7 @@ def _vague_at(sentence: Sentence, place: int) -> int:
             return len(phrase)
     if word not in words("vague_always"):
         return 0
-    before, following = sentence.word(place - 1), sentence.word(place + 1)
-    return 0 if word == "soon" and (before in {"as", "too"} or following == "as") else 1
+    return 0 if word == "soon" and sentence.word(place - 1) in {"as", "too"} else 1
 
 
 @cache

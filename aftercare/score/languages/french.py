@@ -22,7 +22,7 @@ _NUCLEUS = re.compile(
     rf"""
     (?:(?<![bcdfgptv][rl])(?:i|ouh?|u|y)(?=[{_VOWELS}]))?      # a glide: pied, oui, nuage
     (?:eau|ao[uû](?=[tl])|eui(?=l)|œui?|oeui?|œi|oei(?=l)      # eau, août, feuille, œuf, œil
-      |aî|ai|au|ay|ey|oy|uy|ei|eu|eû|oi|oî|ou|où|oû|oê|ui|uî
+      |aî|ai|au|ay|ey|oy|ei|eu|eû|oi|oî|ou|où|oû|oê|ui
       |oo(?=[lkmt])                                            # alcool
       |e(?!s?(?!{_LETTER}))                                    # no mute e: oreille, gouttes
         (?!(?<=[iuyéo]e)(?:{_FUTURE})(?!{_LETTER}))            # paiement, jouera

@@ -16,7 +16,7 @@ from aftercare.score.languages.letters import folded
 from aftercare.score.languages.ratios import percent, profile, sentence_length
 
 _NUCLEUS = re.compile(r"i(?![aąeęioóu])|(?<=psych)i|au|eu(?!m|sz)|[aąeęoóuyáéíöüäô]")
-_HIATUS = re.compile(r"\b(?:nie|po|wy|prze|do)?(?:na|za)u(?!t)|ieu|rzeu")
+_HIATUS = re.compile(r"\b(?:nie)?(?:na|za)u(?!t)|ieu|rzeu")
 
 
 def syllables(word: str) -> int:

@@ -45,6 +45,11 @@ def test_two_sentences_made_into_one_belong_together(house):
     assert turns(found) == [(Turn.REWRITTEN, 2, 1)]
 
 
+def test_a_sentence_put_between_the_halves_belongs_to_the_rewrite(house):
+    new = "Keep your ear dry. Rest. Keep the left ear dry."
+    assert turns(compare("Keep the ear dry.", new, **house)) == [(Turn.REWRITTEN, 1, 3)]
+
+
 def test_a_worse_version_has_new_advice_and_the_sums_show_it(house):
     found = compare(NEW, OLD, **house)
     assert Kind.BURIED_ACTION in found.changes[0].advice_new
@@ -88,10 +93,17 @@ SENTENCES = st.lists(
 ).map(" ".join)
 
 
-@settings(max_examples=150, deadline=None)
+def sentences(text: str) -> list[str]:
+    return [f"{one.strip()}." for one in text.split(".") if one.strip()]
+
+
+@settings(max_examples=500, deadline=None)
 @given(SENTENCES, SENTENCES)
 def test_every_sentence_of_both_versions_comes_once_and_in_order(house, old, new):
     found = compare(old, new, **house)
-    for text, side in ((old, "old"), (new, "new")):
-        kept = [cost.words for one in found.changes for cost in getattr(one, side)]
-        assert sorted(kept) == sorted(f"{one.strip()}." for one in text.split(".") if one.strip())
+    olds, news = (
+        [cost.words for one in found.changes for cost in getattr(one, side)]
+        for side in ("old", "new")
+    )
+    assert sorted(olds) == sorted(sentences(old))
+    assert news == sentences(new)

@@ -160,3 +160,7 @@ def test_the_eighth_action_is_one_too_many_and_all_are_named(advised, flagged):
     assert found.words == "Call"
     assert found.reason == "the text asks for 8 things; the limit is 7"
     assert "1 Rest at home; 2 Keep it dry; 3 Do not fly; 4 Use the drops" in found.help
+
+
+def test_an_instruction_without_its_verb_is_no_trap(flagged):
+    assert flagged("You must not. " * 8, Kind.MANY_ACTIONS) == ["not"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from aftercare.score.advice.place import Shape, placed
@@ -38,6 +38,8 @@ def test_each_letter_of_the_words_stands_at_its_place_in_any_markdown(text):
 
 @settings(max_examples=400, deadline=None)
 @given(MARKDOWN)
+@example("Keep \n• \n• rest\n")
+@example("\u00a0\r\nKeep dry")
 def test_the_words_are_those_the_scores_are_made_from(text):
     own = [one.words for one in placed(text).stretches if one.shape is not Shape.HEADING]
     scored = [line.split() for line in paragraphs(text)]

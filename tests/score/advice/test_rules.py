@@ -70,6 +70,13 @@ def test_an_acceptance_that_fits_nothing_is_advice_itself(advised):
     assert "“was cleared”" in found[0].reason
 
 
+def test_an_accepted_term_that_is_now_explained_needs_no_acceptance(advised):
+    kept = Accepted(Kind.UNEXPLAINED_TERM, "tinnitus", "the clinic says it aloud")
+    found = advised("A sound called tinnitus.", accepted=[kept])
+    assert [one.standing for one in found if one.words] == [Standing.SHOWN]
+    assert [one.kind for one in found if not one.words] == [Kind.STALE_ACCEPTANCE]
+
+
 def test_an_acceptance_covers_its_own_kind_only(advised):
     wrong = Accepted(Kind.VAGUE_TIME, "was cleared", "it is fine")
     found = {one.kind: one.standing for one in advised("The ear was cleared.", accepted=[wrong])}

@@ -35,6 +35,7 @@ def terms(house):
         ("If you have an infection, the ear may hurt.", "infection"),
         ("Vertigo, pain and fever are rare.", "Vertigo"),
         ("The vertigo is bad.", "vertigo"),
+        ("A tiny old grommet in the tube.", "grommet"),
     ],
 )
 def test_a_term_without_its_meaning_is_flagged_once(terms, text, words):
@@ -50,7 +51,7 @@ def test_a_term_without_its_meaning_is_flagged_once(terms, text, words):
         ("A grommet (a small tube) helps.", "grommet"),
         ("You have a hole (perforation).", "perforation"),
         ("A cavity is a wide space.", "cavity"),
-        ("It is a wide cavity space.", "cavity"),
+        ("It is a tiny grommet tube.", "grommet"),
         ("The room spins: a strange feeling. Vertigo passes.", "Vertigo"),
     ],
 )

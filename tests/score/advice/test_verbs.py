@@ -21,6 +21,7 @@ from aftercare.score.advice import Kind
         ("Another visit is needed.", "is needed"),
         ("The ear wasn’t checked.", "wasn’t checked"),
         ("You were left by the bus.", "were left"),
+        ("A date was agreed.", "was agreed"),
     ],
 )
 def test_a_passive_is_underlined_from_be_to_the_participle(flagged, text, words):
@@ -41,6 +42,8 @@ def test_a_passive_is_underlined_from_be_to_the_participle(flagged, text, words)
         "The ear may get wet.",
         "The infection is gone.",
         "The ear is red.",
+        "It is indeed sore.",
+        "# The ear was cleared",
         "He was born deaf.",
         "It is one-sided.",
         "Is it sore? Treated ears are.",

@@ -154,6 +154,17 @@ def test_inflesz_bands_are_those_of_barrio_cantalejo_2008(value: float, label: s
     assert band("szigriszt_pazos", value) == label
 
 
+def test_fernandez_huertas_bands_part_where_fleschs_do() -> None:
+    """From memory; Flesch's own limits are in Flesch 1949, pp. 149-150."""
+    limits = (30, 50, 60, 70, 80, 90)
+
+    below = [band("fernandez_huerta", limit - 0.1) for limit in limits]
+    above = [band("fernandez_huerta", limit) for limit in limits]
+
+    assert below == ["very difficult", *above[:-1]]
+    assert above[-1] == "very easy"
+
+
 @pytest.mark.parametrize(
     ("value", "label"),
     [
