@@ -15,6 +15,7 @@ from aftercare.proof import (
     findings,
     prove_reading,
 )
+from aftercare.proof.wordings import PAGE
 from aftercare.score.languages import why_not_scored
 
 
@@ -95,6 +96,8 @@ def _bound(one: Proved) -> str:
     where = one.longest.wording.block if one.longest else "-"
     if one.formula is None or one.bound is None:
         grade = f"not scored: {why_not_scored(one.language)}"
+    elif one.form != PAGE:
+        grade = "too short for a grade"
     else:
         held = f" (limit {one.limit:g})" if one.limit is not None else ""
         grade = f"{one.formula.title} {one.bound:.1f}{held}"
