@@ -73,6 +73,11 @@ def unapproved(message: Message, asked: Asked) -> Iterator[str]:
         drafts.append("frame")
     if drafts:
         yield f"not approved by a clinician: {_listed(drafts)}"
+    edited = [one.block.id for one in message.chosen if one.block.approval.undone]
+    if asked.library.frame.approval.undone:
+        edited.append("frame")
+    if edited:
+        yield f"edited since it was approved: {_listed(edited)}"
     early = [one.block.id for one in message.chosen if _too_early(one.block.approval, asked.today)]
     if _too_early(asked.library.frame.approval, asked.today):
         early.append("frame")
@@ -161,9 +166,6 @@ def _out_of_date(message: Message, asked: Asked) -> Iterator[str]:
         late.append("frame")
     if late:
         yield f"past its review date: {_listed(late)}"
-    gone = [b.block.id for b in message.chosen if b.block.approval.state is ApprovalState.RETIRED]
-    if gone:
-        yield f"retired: {_listed(gone)}"
 
 
 def _unsafe_on_a_locked_screen(message: Message, asked: Asked) -> Iterator[str]:

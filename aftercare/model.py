@@ -153,11 +153,17 @@ class ApprovalState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Approval:
-    """Who approved, and when; a draft has neither."""
+    """Who approved, and when; a draft has neither.
+
+    ``sealed`` says that the approval is tied to the very words, so that an edit undoes it.
+    ``undone`` says that an edit has done so: what was approved is a draft again.
+    """
 
     state: ApprovalState
     by: str | None = None
     on: date | None = None
+    sealed: bool = False
+    undone: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,12 +115,6 @@ REASONS: dict[str, tuple[Callable[[Library], Library], Case, date]] = {
         lambda lib: replace(lib, frame=replace(lib.frame, review_by=TODAY - timedelta(days=1))),
         a_case(), TODAY,
     ),
-    "retired: urgent-now-call": (
-        lambda lib: blocks(
-            lib, only("urgent-now-call", approval=Approval(ApprovalState.RETIRED))
-        ),
-        a_case(), TODAY,
-    ),
     "not approved by a clinician: urgent-now-call": (
         lambda lib: blocks(lib, only("urgent-now-call", approval=Approval(ApprovalState.DRAFT))),
         a_case(), TODAY,

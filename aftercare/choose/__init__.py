@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from aftercare.choose.facts import patient_facts
-from aftercare.model import Block, Case, Choice, Chosen, Fact, Library, Omitted, Side
+from aftercare.model import ApprovalState, Block, Case, Choice, Chosen, Fact, Library, Omitted, Side
 
 __all__ = ["choose", "patient_facts", "uncovered"]
 
@@ -59,6 +59,8 @@ def _chosen(
 
 def _refusal(block: Block, facts: Iterable[Fact]) -> str | None:
     """Why the block is not for somebody with these facts; None when it is."""
+    if block.approval.state is ApprovalState.RETIRED:
+        return "retired"
     holding = frozenset(facts)
     barred = sorted(holding.intersection(block.withheld_from))
     if barred:

@@ -6,9 +6,13 @@ import os
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from aftercare.flow import Clock, Press
 from aftercare.model import Library
+
+if TYPE_CHECKING:
+    from aftercare.library.approval import Signature
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,13 @@ def open_library(home: str | None) -> Library:
     from aftercare.edges.folder import find_home, read_home
 
     return library.read(read_home(find_home(home, os.environ, _here())))
+
+
+def signature(home: str | None, name: str, role: str) -> Signature:
+    """Who decides on a block today, on the clinic's calendar."""
+    from aftercare.library.approval import Signature
+
+    return Signature(name, role, open_house(home).today())
 
 
 def _here() -> Path | None:

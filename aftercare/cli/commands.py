@@ -239,3 +239,49 @@ def check(as_json: AsJson = False, home: Home = None) -> None:
     from aftercare.cli.checking import check as check_shelf
 
     raise typer.Exit(check_shelf(open_library(home), as_json=as_json))
+
+
+Wanted = Annotated[str, typer.Argument(metavar="ID", help="A block's id, or frame.")]
+By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who decides.")]
+AsRole = Annotated[str, typer.Option("--role", metavar="ROLE", help="In which role.")]
+
+
+@content.command(name="list", short_help="List the blocks: state, approver, review date.")
+def list_(as_json: AsJson = False, home: Home = None) -> None:
+    """List the blocks with their state; ends with 1 when one is past its review date."""
+    from aftercare.cli.bootstrap import open_house
+    from aftercare.cli.shelf import list_blocks
+
+    house = open_house(home)
+    raise typer.Exit(list_blocks(house.library, house.today(), as_json=as_json))
+
+
+@content.command(short_help="Show one block whole.")
+def show(wanted: Wanted, as_json: AsJson = False, home: Home = None) -> None:
+    """Show one block: who gets it, its words with their lines, its sources, who approved it."""
+    from aftercare.cli.bootstrap import open_house
+    from aftercare.cli.shelf import show_block
+
+    house = open_house(home)
+    raise typer.Exit(show_block(house.library, wanted, house.today(), as_json=as_json))
+
+
+@content.command(short_help="Put a named clinician behind a block's words.")
+def approve(wanted: Wanted, by: By, role: AsRole, home: Home = None) -> None:
+    """Approve a block's words as they stand; any later edit makes it a draft again.
+
+    Translations are approved apart.
+    """
+    from aftercare.cli.bootstrap import signature
+    from aftercare.cli.shelf import approve as approve_words
+
+    raise typer.Exit(approve_words(home, wanted, signature(home, by, role)))
+
+
+@content.command(short_help="Take a block out of use.")
+def retire(wanted: Wanted, by: By, role: AsRole, home: Home = None) -> None:
+    """Take a block out of use; its file stays."""
+    from aftercare.cli.bootstrap import signature
+    from aftercare.cli.shelf import retire as retire_words
+
+    raise typer.Exit(retire_words(home, wanted, signature(home, by, role)))

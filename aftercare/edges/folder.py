@@ -37,6 +37,11 @@ def shipped() -> Path:
     return inside if inside.is_dir() else package.parent
 
 
+def is_shipped(folder: Path) -> bool:
+    """Whether a folder is the shelf inside the installed package, which an update replaces."""
+    return folder.resolve() == (Path(str(resource_files("aftercare"))) / "shelf").resolve()
+
+
 def find_home(named: str | None, environment: Mapping[str, str], here: Path | None) -> Path:
     """The clinic's folder: as named, as in AFTERCARE_HOME, the current one, or the shipped shelf.
 
@@ -286,3 +291,19 @@ def _write_shelf(folder: Path, contents: Mapping[str, bytes]) -> None:
         (folder / name).write_bytes(data)
     (folder / "out").mkdir()
     folder.chmod(0o755)
+
+
+def rewrite(path: Path, data: bytes) -> None:
+    """Put new bytes in a file's place whole or not at all. Raises ``OutOfReach``."""
+    aside = path.with_name(f"{path.name}.aftercare-new")
+    try:
+        with aside.open("wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        aside.replace(path)
+    except OSError as error:
+        aside.unlink(missing_ok=True)
+        raise OutOfReach(
+            str(path), error.strerror or "cannot be written", "it stands as it was"
+        ) from None

@@ -3,38 +3,64 @@
 from __future__ import annotations
 
 import email
+import email.errors
 import email.policy
+import re
+from collections.abc import Mapping
 from email.message import EmailMessage
 from html.parser import HTMLParser
 from pathlib import PurePath
+from types import MappingProxyType
 
 from aftercare.errors import BadInput
 from aftercare.library.header import split
 from aftercare.library.phrases import parse_body
-from aftercare.model import SLOTS, Phrase, Role, Shape
+from aftercare.model import Shape
 
 TEXT_BYTES = 16_000_000
+UNFILLED: Mapping[str, str] = MappingProxyType({})
+# A header of YAML before a text: a line of ---, keys, a line of ---.
+_HEADER = re.compile(
+    r"---[ \t]*\n(?=[\w\"'-]+[ \t]*:)(.*?\n)(?:---|\.\.\.)[ \t]*(?:\n|\Z)", re.DOTALL
+)
+# Only a block says who it is for and of which kind it is.
+_BLOCK_KEYS = frozenset({"id", "kind", "for"})
+_KEY = re.compile(r"^([a-z_]+)[ \t]*:", re.MULTILINE)
+_SLOT = re.compile(r"\{([a-z_]+)\}")
+_MARKS = {Shape.PARAGRAPHS: "", Shape.BULLETS: "- "}
 _HEADINGS = frozenset({"h1", "h2", "h3", "h4", "h5", "h6"})
-_BREAKS = frozenset({"p", "div", "li", "ul", "ol", "tr", "td", "th", "table", "br"}) | _HEADINGS
-_UNSEEN = frozenset({"head", "style", "script", "title"})
-# What stands in for a slot whose value is read as words.
-_DATE_LIKE = "24 November 2026"
+_LISTS = {"ul": "- ", "menu": "- ", "ol": "1. "}
+_UNSEEN = frozenset({"style", "script", "title"})
+# What stands inside a line; any other tag ends the line it meets.
+_INLINE = frozenset(
+    {
+        "a", "abbr", "acronym", "b", "bdi", "bdo", "big", "cite", "code", "data", "del", "dfn",
+        "em", "font", "i", "img", "input", "ins", "kbd", "label", "mark", "o:p", "q", "s", "samp",
+        "small", "span", "strike", "strong", "sub", "sup", "time", "tt", "u", "var", "wbr",
+    }
+)  # fmt: skip
+_MARKDOWN = re.compile(r"([\\`<])")
 
 
-def words_in(name: str, raw: bytes) -> str:
+def words_in(name: str, raw: bytes, slots: Mapping[str, str] = UNFILLED) -> str:
     """The text of a file as Markdown, so that its headings and lists are known for what they are.
 
-    ``name`` decides by its ending: ``.eml`` is read as an e-mail, its HTML part first. Raises
-    ``BadInput`` for what is no text.
+    ``name`` decides by its ending: ``.eml`` is read as an e-mail, its HTML part first. ``slots``
+    fills the slots of a block. Raises ``BadInput`` for what is no text, and ``BadContent`` for
+    a block with a fault.
     """
     if len(raw) > TEXT_BYTES:
         raise BadInput(name, f"over {TEXT_BYTES:,} bytes", "score it in parts")
     if PurePath(name).suffix.lower() == ".eml":
-        return _mail(name, raw)
-    text = _decoded(name, raw)
-    if PurePath(name).suffix == ".md" and text.startswith("---\n"):
-        return block_words(name, text)
-    return text
+        return _whole(name, _mail(name, raw))
+    text = _whole(name, _decoded(name, raw))
+    header = _HEADER.match(text)
+    if header is None:
+        return text
+    if set(_KEY.findall(header[1])) >= _BLOCK_KEYS:
+        return block_words(name, text, slots)
+    # The lines of a header are left empty, so that those below keep their numbers.
+    return "\n" * header[0].count("\n") + text[header.end() :]
 
 
 def _decoded(name: str, raw: bytes) -> str:
@@ -46,36 +72,56 @@ def _decoded(name: str, raw: bytes) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def block_words(name: str, text: str) -> str:
+def _whole(name: str, text: str) -> str:
+    """The text, unless it has what only a binary or a damaged file has."""
+    if "\0" in text:
+        problem = f"not text: a NUL character (U+0000) at position {text.index(chr(0))}"
+        raise BadInput(name, problem, "save it as UTF-8 text")
+    return text
+
+
+def block_words(name: str, text: str, slots: Mapping[str, str] = UNFILLED) -> str:
     """A block's body as a patient would read it: the first wording of each unit, slots filled.
 
-    Names, numbers and addresses are not words, so their slots are left empty.
+    Each unit stands on its own line of the file. A slot without a value stays as it is written
+    and counts as no word.
     """
     parts = split(name, text)
-    told: list[str] = []
+    lines = [""] * (text.count("\n") + 1)
     for part in parse_body(name, parts.body, parts.body_line):
-        mark = "" if part.shape is Shape.PARAGRAPHS else "- "
-        lines = [mark + _filled(unit.variants[0].phrase) for unit in part.units]
-        told.append(("\n\n" if not mark else "\n").join(lines))
-    return "\n\n".join(told) + "\n"
+        for number, unit in enumerate(part.units, 1):
+            first = unit.variants[0]
+            mark = _MARKS.get(part.shape, f"{number}. ")
+            lines[first.line - 1] = mark + _filled(first.phrase.msgid, slots)
+    return "\n".join(lines) + "\n"
 
 
-def _filled(phrase: Phrase) -> str:
-    return "".join(
-        (_DATE_LIKE if SLOTS[piece.text] is Role.DATE else "") if piece.slot else piece.text
-        for piece in phrase.pieces
-    )
+def _filled(words: str, slots: Mapping[str, str]) -> str:
+    return _SLOT.sub(lambda slot: slots.get(slot[1], slot[0]), words)
 
 
 def _mail(name: str, raw: bytes) -> str:
-    message = email.message_from_bytes(raw, _class=EmailMessage, policy=email.policy.default)
-    part = message.get_body(("html", "plain"))
-    if part is None:
-        raise BadInput(name, "an e-mail without text", "save the message with its body")
+    """The words of an e-mail: of its HTML part, or of the plain one if that says nothing."""
     try:
-        content = str(part.get_content())
-    except (LookupError, UnicodeError):
-        raise BadInput(name, "its letters cannot be read", "save the e-mail as UTF-8") from None
+        message = email.message_from_bytes(raw, _class=EmailMessage, policy=email.policy.default)
+        parts = [message.get_body((kind,)) for kind in ("html", "plain")]
+        told = [_part(part) for part in parts if part is not None]
+    # What the standard library's parser answers to mail that is damaged enough.
+    except (
+        AttributeError, LookupError, RecursionError, TypeError, ValueError,
+        email.errors.MessageError,
+    ):  # fmt: skip
+        raise BadInput(name, "an e-mail that cannot be read", "save it again as .eml") from None
+    if not told:
+        raise BadInput(name, "an e-mail without text", "save the message with its body")
+    text = next((words for words in told if words.strip()), "")
+    if "\ufffd" in text:
+        raise BadInput(name, "some letters cannot be read", "save the e-mail as UTF-8")
+    return text
+
+
+def _part(part: EmailMessage) -> str:
+    content = str(part.get_content()).replace("\r\n", "\n").replace("\r", "\n")
     return _from_html(content) if part.get_content_subtype() == "html" else content
 
 
@@ -93,34 +139,46 @@ class _Page(HTMLParser):
         super().__init__(convert_charrefs=True)
         self._done: list[str] = []
         self._open: list[str] = []
+        self._lists: list[str] = []
         self._mark = ""
-        self._unseen = 0
+        self._unseen = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag in _UNSEEN:
-            self._unseen += 1
-        if tag in _BREAKS:
-            self._close()
-            self._mark = "# " if tag in _HEADINGS else "- " if tag == "li" else ""
+            self._unseen = True
+        elif tag not in _INLINE:
+            self._unseen = False  # a title that nobody closed
+            self._end_line()
+            if tag in _HEADINGS:
+                self._mark = "# "
+            elif tag in _LISTS:
+                self._lists.append(_LISTS[tag])
+            elif tag == "li":
+                self._mark = self._lists[-1] if self._lists else "- "
 
     def handle_endtag(self, tag: str) -> None:
         if tag in _UNSEEN:
-            self._unseen = max(0, self._unseen - 1)
-        if tag in _BREAKS:
-            self._close()
-            self._mark = ""
+            self._unseen = False
+        elif tag not in _INLINE:
+            self._end_line()
+            if tag in _HEADINGS or tag == "li":
+                self._mark = ""
+            elif tag in _LISTS and self._lists:
+                self._lists.pop()
 
     def handle_data(self, data: str) -> None:
         if not self._unseen:
             self._open.append(data)
 
-    def _close(self) -> None:
+    def _end_line(self) -> None:
+        """Put away what was said; the mark of an item is for its first line."""
         line = " ".join("".join(self._open).split())
         self._open.clear()
         if line:
-            self._done.append(self._mark + line)
+            self._done.append(self._mark + _MARKDOWN.sub(r"\\\1", line))
+            self._mark = ""
 
     def text(self) -> str:
         """What was read, as Markdown."""
-        self._close()
-        return "\n\n".join(self._done) + "\n"
+        self._end_line()
+        return "\n\n".join(self._done) + "\n" if self._done else ""

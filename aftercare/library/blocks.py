@@ -6,12 +6,11 @@ from collections.abc import Iterable, Mapping
 from itertools import product
 
 from aftercare.errors import BadContent
-from aftercare.library.header import BLOCK_BYTES, ApprovalHeader, split
+from aftercare.library.approval import approval, block_digest
+from aftercare.library.header import BLOCK_BYTES, split
 from aftercare.library.phrases import UNFIT, parse_body, parse_short
 from aftercare.model import (
     AcceptedAdvice,
-    Approval,
-    ApprovalState,
     Block,
     Fact,
     FactGroup,
@@ -49,7 +48,7 @@ def parse_block(place: str, raw: bytes, facts: Mapping[str, FactGroup]) -> Block
         sms_detail=parse_short(place, header.sms_detail, lines.get("sms_detail", 1)),
         sources=tuple(header.sources),
         author=header.author,
-        approval=approval(header.approval),
+        approval=approval(header.approval, block_digest(header, parts.body)),
         review_by=header.review_by,
         place=place,
         accepted=tuple(AcceptedAdvice(**one.model_dump()) for one in header.accepted),
@@ -60,11 +59,6 @@ def parse_block(place: str, raw: bytes, facts: Mapping[str, FactGroup]) -> Block
     if not block.parts:
         raise BadContent(f"{place}:{parts.body_line}", "the block has no words", "write its body")
     return block
-
-
-def approval(header: ApprovalHeader) -> Approval:
-    """The approval an editor wrote, as a value."""
-    return Approval(ApprovalState(header.state), header.approver, header.date)
 
 
 def decode(place: str, raw: bytes, limit: int) -> str:

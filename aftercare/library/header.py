@@ -40,7 +40,9 @@ class ApprovalHeader(BaseModel):
 
     state: Literal["draft", "approved", "retired"]
     approver: Named | None = None
+    role: Named | None = None
     date: datetime.date | None = None
+    digest: Annotated[str, Field(pattern=r"^[0-9a-f]{24}$")] | None = None
 
     @model_validator(mode="after")
     def _approved_by_somebody(self) -> ApprovalHeader:

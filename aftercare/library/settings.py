@@ -23,7 +23,8 @@ from pydantic import (
 )
 
 from aftercare.errors import BadContent
-from aftercare.library.blocks import approval, decode
+from aftercare.library.approval import approval, frame_digest
+from aftercare.library.blocks import decode
 from aftercare.library.header import ApprovalHeader
 from aftercare.library.phrases import UNFIT, parse_phrase, refuse_numbers
 from aftercare.model import Clinic, Frame, Limits, Region
@@ -315,7 +316,9 @@ def parse_frame(place: str, raw: bytes) -> Frame:
     return Frame(
         texts=texts,
         version=found.version,
-        approval=approval(found.approval),
+        approval=approval(
+            found.approval, frame_digest(found.version, found.review_by, found.texts)
+        ),
         review_by=found.review_by,
         place=place,
     )

@@ -147,6 +147,18 @@ def test_the_order_is_kind_then_rank_then_id(library: Library) -> None:
     assert [one.block.id for one in choice.chosen] == ["c", "d", "b", "a"]
 
 
+def test_a_retired_block_is_given_to_nobody_and_says_so(library: Library) -> None:
+    gone = Approval(ApprovalState.RETIRED)
+    blocks = [replace(b, approval=gone) if b.id == "normal-wax" else b for b in library.blocks]
+    case = a_case()
+    assert "normal-wax" in {one.block.id for one in choose(case, library).chosen}
+
+    choice = choose(case, replace(library, blocks=tuple(blocks)))
+
+    assert "normal-wax" not in {one.block.id for one in choice.chosen}
+    assert Omitted("normal-wax", "retired") in choice.omitted
+
+
 def test_a_bar_is_told_before_a_lack(library: Library) -> None:
     choice = chosen(library, a_case(), block("b", "condition:grommet", never=("age:adult",)))
 

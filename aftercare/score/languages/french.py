@@ -25,7 +25,7 @@ _NUCLEUS = re.compile(
       |aî|ai|au|ay|ey|oy|ei|eu|eû|oi|oî|ou|où|oû|oê|ui
       |oo(?=[lkmt])                                            # alcool
       |e(?!s?(?!{_LETTER}))                                    # no mute e: oreille, gouttes
-        (?!(?<=[iuyéo]e)(?:{_FUTURE})(?!{_LETTER}))            # paiement, jouera
+        (?!(?<=[iuyéo]e)(?:{_FUTURE})(?!{_LETTER}))            # paiement, oubliera
         (?!(?<=ge)[aoâô])                                      # mangeons, pigeon
       |[aiouyàâäéèêëîïôöùûüÿœæ])""",
     re.VERBOSE,

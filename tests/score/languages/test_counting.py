@@ -170,3 +170,26 @@ def test_the_score_of_a_text_answers_by_its_own_formulas(language: str) -> None:
     for formula in found.formulas:
         assert score.values[formula.name] == pytest.approx(formula.compute(score.counts))
     assert score.values["flesch"] is None
+
+
+def test_a_word_glued_to_a_name_that_was_taken_out_is_no_word() -> None:
+    assert words("tr", "Dr. \ufffc'nin aradı.") == [2]
+
+
+def test_an_ellipsis_ends_a_sentence_only_before_a_capital() -> None:
+    assert words("es", "Espere… 5 minutos... y vuelva. Espere… Luego llame.") == [5, 1, 2]
+
+
+def test_a_slash_parts_words_and_not_figures() -> None:
+    assert words("es", "gotas y/o spray, 10/12 horas") == [6]
+
+
+def test_long_and_many_syllabled_words_are_told_from_those_just_below() -> None:
+    # so-pa 2, o-í-do 3, mé-di-co 3, an-ti-bió-ti-co 5, te-lé-fo-no 4; six and seven letters
+    (counts,) = counted("es", "sopa oído médico antibiótico teléfono doctor doctora")
+
+    assert counts.syllables == 2 + 3 + 3 + 5 + 4 + 2 + 3
+    assert counts.polysyllables == 5
+    assert counts.four_syllables == 2
+    assert counts.monosyllables == 0
+    assert counts.long_words == 3
