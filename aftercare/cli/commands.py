@@ -32,13 +32,33 @@ Home = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON on standard output.")]
 
 
+def _say_version(wanted: bool) -> None:
+    if wanted:
+        from aftercare import __version__
+
+        print(f"aftercare {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def aftercare(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", help="Say which version this is.", is_eager=True, callback=_say_version
+        ),
+    ] = False,
+) -> None:
+    """Options of the command line itself."""
+
+
 class Schema(StrEnum):
     """What has a schema."""
 
     VISIT = "visit"
 
 
-@app.command()
+@app.command(short_help="Write stamped samples for an invented clinic.")
 def demo(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where the samples go.")] = Path(
         "out/demo"
@@ -69,7 +89,7 @@ def demo(
     raise typer.Exit(run.exit_code())
 
 
-@app.command()
+@app.command(short_help="Write what each patient gets; say what was withheld.")
 def discharge(
     visits: Annotated[
         list[str],
@@ -104,7 +124,7 @@ def discharge(
     raise typer.Exit(run.exit_code())
 
 
-@app.command()
+@app.command(short_help="Show which fact chose which sentence.")
 def why(
     visit: Annotated[
         str, typer.Argument(metavar="VISIT", help="A visit file, or - for standard input.")
@@ -131,7 +151,7 @@ def why(
     )
 
 
-@app.command()
+@app.command(short_help="Print the JSON Schema of a visit.")
 def schema(
     what: Annotated[Schema, typer.Argument(help="What to describe.")],
     home: Home = None,
@@ -143,7 +163,7 @@ def schema(
     say_json(visit_schema(open_house(home).library), indent=2)
 
 
-@app.command()
+@app.command(short_help="Make a clinic's own folder.")
 def init(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make.")],
     home: Home = None,
@@ -161,7 +181,7 @@ def init(
     )
 
 
-@app.command()
+@app.command(short_help="Show how a text will travel.")
 def sms(
     text: Annotated[
         str, typer.Argument(metavar="[TEXT|-]", help="The text; - reads standard input.")

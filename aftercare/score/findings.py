@@ -46,7 +46,7 @@ def length_findings(counts: Counts) -> Iterator[Finding]:
     elif counts.words < LEAST_WORDS:
         yield Finding(
             "length",
-            f"{counts.words} words are too few for a single grade ({LEAST_WORDS} are needed): "
+            f"too short for a single grade ({counts.words} of {LEAST_WORDS} words needed): "
             "look at the longest sentence, the hard words and the interval",
         )
     if counts.words > LONGEST_MEAN * max(1, counts.sentences):

@@ -25,6 +25,7 @@ from aftercare.score.findings import (
     unlike_english,
 )
 from aftercare.score.formula import Formula, FormulaScore, Status
+from aftercare.score.languages import why_not_scored, word_unit
 from aftercare.score.precision import Sample
 from aftercare.score.reading import Reading, is_english, reading
 from aftercare.score.sentences import sentence_texts
@@ -151,9 +152,13 @@ class TextScore:
 
     def _findings(self) -> Iterable[Finding]:
         counts = self.counts
-        yield from length_findings(counts)
+        if word_unit(self.language) == "word":
+            yield from length_findings(counts)
+        else:
+            yield Finding("length", "no blanks part words here: the words counted are characters")
         if not self.reading.scores:
-            yield Finding("language", "no validated formula: plain counts and lengths only")
+            why = why_not_scored(self.language)
+            yield Finding("language", f"{why} Plain counts and lengths only.")
         if not counts.words:
             return
         if not self._is_english:
