@@ -1,6 +1,6 @@
 """How many syllables an English word has: the tables first, the rules for what they lack.
 
-A numeral has one (Flesch 1948); an initialism one for each letter and three for W; a
+A numeral has one (Flesch 1948); an initialism and a.m. one a letter, three for W; a
 hyphenated word the sum of its parts; a contraction what its ending adds to its base.
 Where several pronunciations stand, the fewest.
 """
@@ -21,6 +21,7 @@ Syllables = Callable[[str], int]
 _VOWELS = re.compile(r"[aeiouy]")
 _HISSING = ("s", "x", "z", "ch", "sh", "ce", "ge", "se", "ze")
 _LONGEST_INITIALISM = 4
+_DOTTED = re.compile(r"[A-Za-z](?:\.[A-Za-z])+")  # a.m., e.g., U.K.
 
 
 @cache
@@ -61,9 +62,16 @@ def _not_looked_up(word: str) -> int | None:
 def _part(part: str, look_up: LookUp) -> int:
     if part[0].isdigit():
         return 1
+    if _DOTTED.fullmatch(part):
+        return _by_letter(part)
     if is_initialism(part, look_up):
-        return sum(3 if letter in "wW" else 1 for letter in part if letter not in "s.")
+        return _by_letter(part)
     return _whole(plain(part), look_up)
+
+
+def _by_letter(part: str) -> int:
+    """Letters read by their names, each one syllable but w; the s of a plural adds none."""
+    return sum(3 if letter in "wW" else 1 for letter in part if letter not in "s.")
 
 
 def _whole(lower: str, look_up: LookUp) -> int:

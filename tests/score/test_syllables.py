@@ -157,3 +157,10 @@ def test_rules_alone_are_right_for_85_in_a_hundred_clinical_words_in_no_table():
 def test_no_word_is_too_long_to_count():
     assert syllables_by_rule("ba" * 100_000) == 100_000
     assert syllables_by_rule("x" * 100_000) == 1
+
+
+@pytest.mark.parametrize(
+    ("word", "syllables"), [("a.m", 2), ("p.m", 2), ("e.g", 2), ("U.K", 2), ("Dr", 2), ("w.c", 4)]
+)
+def test_letters_with_full_stops_between_are_read_by_their_names(word, syllables):
+    assert syllable_counter()(word) == syllables
