@@ -110,10 +110,32 @@ def _outcome(done: Discharge, out: Path) -> Iterator[str]:
             yield f"  {message.channel}: WITHHELD, nothing was written"
         for why in _held(message):
             yield f"    {why}"
+    yield from _next(done)
     if done.recall:
         yield f"  recall due {done.recall.on}: {done.recall.reason}"
     else:
         yield f"  no recall: {done.case.recall_declined}"
+
+
+# What somebody can do about a reason to withhold, by how the reason begins.
+_REMEDIES = {
+    "not approved by a clinician": "a clinician reads it, then 'aftercare content approve ID'",
+    "edited since it was approved": "a clinician reads it again, then 'aftercare content approve ID'",
+    "past its review date": "review it, set a new review_by, and approve it again",
+    "translation": "a named translator approves it in locales/<language>/approvals.toml",
+    "there is no catalogue": "give the patient what they need in another way, with an interpreter",
+}
+
+
+def _next(done: Discharge) -> Iterator[str]:
+    """What to do about what was withheld; the patient still needs the words today."""
+    reasons = [why for message in done.messages for why in message.withheld_because]
+    if not reasons:
+        return
+    yield "  the patient still needs this advice today: give it by your usual means"
+    for begins, remedy in _REMEDIES.items():
+        if any(why.startswith(begins) for why in reasons):
+            yield f"  next, for '{begins}': {remedy}"
 
 
 def reasons(done: Discharge) -> None:
