@@ -120,7 +120,7 @@ def _outcome(done: Discharge, out: Path) -> Iterator[str]:
 # What somebody can do about a reason to withhold, by how the reason begins.
 _REMEDIES = {
     "not approved by a clinician": "a clinician reads it, then 'aftercare content approve ID'",
-    "edited since it was approved": "a clinician reads it again, then 'aftercare content approve ID'",
+    "edited since it was approved": "read it again, then 'aftercare content approve ID'",
     "past its review date": "review it, set a new review_by, and approve it again",
     "translation": "a named translator approves it in locales/<language>/approvals.toml",
     "there is no catalogue": "give the patient what they need in another way, with an interpreter",
