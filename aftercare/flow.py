@@ -16,7 +16,15 @@ from typing import Protocol
 
 from aftercare.choose import choose, patient_facts
 from aftercare.errors import BadText
-from aftercare.gate import Asked, over_limits, unapproved, unsafe
+from aftercare.gate import (
+    Asked,
+    logged,
+    over_limits,
+    overridden,
+    unapproved,
+    unsafe,
+    warnings,
+)
 from aftercare.model import (
     Case,
     Channel,
@@ -33,6 +41,8 @@ from aftercare.render.email import email
 from aftercare.render.gsm import check_sendable
 from aftercare.render.leaflet import Printed, leaflet_data
 from aftercare.render.sms import Texted, compose, part_limit, sheet
+from aftercare.rules import broken
+from aftercare.rules.routes import unusable
 from aftercare.score import score_lines
 from aftercare.word import word
 
@@ -120,17 +130,6 @@ def usable(case: Case) -> tuple[Channel, ...]:
     return tuple(channel for channel in Channel if unusable(case, channel) is None)
 
 
-def unusable(case: Case, channel: Channel) -> str | None:
-    """Why this patient cannot be reached this way; None when they can."""
-    if channel not in case.patient.agreed:
-        return f"the patient has not agreed to {channel}"
-    if channel is Channel.SMS and not case.patient.mobile:
-        return "the patient has no mobile number"
-    if channel is Channel.EMAIL and not case.patient.email:
-        return "the patient has no e-mail address"
-    return None
-
-
 class _Path:
     """The verbs in order for one visit; each channel's message shares what comes before."""
 
@@ -181,7 +180,14 @@ class _Path:
         # Words that were never laid out for this channel cannot be judged for it.
         held = [barred] if barred else list(unsafe(message, asked))
         drafts = list(unapproved(message, asked))
-        message = replace(message, findings=(*message.findings, *over_limits(message, asked)))
+        found = () if barred else broken(message, asked)
+        let_go = tuple(overridden(found, self.case))
+        told = (*over_limits(message, asked), *let_go, *warnings(found))
+        message = replace(
+            message,
+            findings=(*message.findings, *told),
+            noted=(*let_go, *logged(found)),
+        )
         if self.purpose is Purpose.SAMPLE:
             # A sample may hold drafts; what would have stopped it is told beside it.
             message, drafts = replace(message, would_withhold=tuple(drafts)), []
@@ -262,6 +268,7 @@ def records(done: Discharge, at: str) -> tuple[Record, ...]:
             status=message.status,
             because=message.withheld_because,
             digest=hashlib.sha256(message.body).hexdigest() if message.body else None,
+            noted=message.noted,
         )
         for message in done.messages
     )

@@ -1,15 +1,13 @@
 """The release gate: what must hold of a finished message before it may leave.
 
-``unsafe`` is never waived. ``unapproved`` is waived for samples alone, which are stamped.
-``over_limits`` stops nothing: it is told to the clinician.
+``unsafe`` is waived for nobody, but for a rule of judgement that a clinician overrode by name,
+with a reason. ``unapproved`` is waived for samples alone, which are stamped. ``over_limits`` and
+``warnings`` stop nothing: they are told to the clinician.
 """
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from aftercare.choose import uncovered
@@ -17,49 +15,63 @@ from aftercare.model import (
     Approval,
     ApprovalState,
     Case,
-    Channel,
-    Choice,
-    Fact,
     Kind,
-    Library,
     Message,
+    Override,
     Role,
-    Worded,
 )
-from aftercare.recall import Due
+from aftercare.rules import LOGGED, RULES, UNREVIEWED, Act, Asked, Broken, broken
 
-_WORD = re.compile(r"\w+")
-# Arabic vowel signs, the tatweel and invisible marks: "ear" is the same word with or without.
-_SILENT = re.compile("[\u00ad\u0640\u064b-\u065f\u0670\u200b-\u200f\u2060\u2066-\u2069\ufeff]")
+__all__ = [
+    "Asked",
+    "logged",
+    "over_limits",
+    "overridden",
+    "unapproved",
+    "unsafe",
+    "warnings",
+]
 
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What a message is judged against."""
-
-    case: Case
-    library: Library
-    recall: Due | None
-    facts: frozenset[Fact]
-    choice: Choice
-    worded: Worded
-    today: date
+# What a sample may still break is asked for apart.
+_STOPPING = tuple(rule for rule in RULES if rule.act is Act.BLOCK and rule is not UNREVIEWED)
 
 
 def unsafe(message: Message, asked: Asked) -> Iterator[str]:
-    """Why this message may reach nobody, not even as a sample."""
-    if asked.worded.missing:
-        yield from _untranslated(message, asked)
-        return
-    for fact in uncovered(asked.case, asked.choice):
-        yield f"no content for {fact}"
-    if asked.recall and asked.recall.on < asked.today:
-        yield f"the recall date {asked.recall.on} is past"
-    yield from _without_help(message, asked)
-    yield from _strange_numbers(message, asked)
-    yield from _out_of_date(message, asked)
-    if message.channel is Channel.SMS:
-        yield from _unsafe_on_a_locked_screen(message, asked)
+    """Why this message may reach nobody, not even as a sample; what was overridden is left out."""
+    if not asked.worded.missing:
+        for fact in uncovered(asked.case, asked.choice):
+            yield f"no content for {fact}"
+        yield from _without_help(message, asked)
+        yield from _out_of_date(message, asked)
+    for one in broken(message, asked, _STOPPING):
+        if one.act is Act.BLOCK and _override(one, asked.case) is None:
+            yield one.text
+
+
+def overridden(found: Iterable[Broken], case: Case) -> Iterator[str]:
+    """What a clinician let go, by name and with the reason; told and kept on record."""
+    for one in found:
+        override = _override(one, case) if one.act is Act.BLOCK else None
+        if override:
+            by, reason = f"{override.by}, {override.role}", override.reason
+            yield f"overridden by {by}: {one.text}; reason: {reason}"
+
+
+def logged(found: Iterable[Broken]) -> Iterator[str]:
+    """Where two conditions gave opposing advice and the stricter won: kept on record."""
+    return (one.text for one in found if one.rule is LOGGED)
+
+
+def warnings(found: Iterable[Broken]) -> Iterator[str]:
+    """What the contradiction rules tell the clinician and stop nothing for."""
+    return (one.text for one in found if one.act is Act.WARN and one.rule is not LOGGED)
+
+
+def _override(one: Broken, case: Case) -> Override | None:
+    """The clinician's decision on this rule, where its row leaves one."""
+    if not one.rule.overridable:
+        return None
+    return next((made for made in case.overrides if made.rule == one.rule.name), None)
 
 
 def unapproved(message: Message, asked: Asked) -> Iterator[str]:
@@ -83,10 +95,7 @@ def unapproved(message: Message, asked: Asked) -> Iterator[str]:
         early.append("frame")
     if early:
         yield f"approved on a day that has not come: {_listed(early)}"
-    lines = (*message.lines, *asked.worded.frame.values())
-    foreign = [line.block_id for line in lines if not line.approved]
-    if foreign and not asked.worded.missing:
-        yield f"translation ({message.language}) not approved: {_listed(foreign)}"
+    yield from (one.text for one in broken(message, asked, (UNREVIEWED,)))
 
 
 def over_limits(message: Message, asked: Asked) -> Iterator[str]:
@@ -108,29 +117,23 @@ def _too_early(approval: Approval, today: date) -> bool:
     return approval.on is not None and approval.on > today
 
 
-def _untranslated(message: Message, asked: Asked) -> Iterator[str]:
-    if message.language not in asked.library.catalogues:
-        yield f"there is no catalogue for {message.language}"
-    else:
-        yield f"translation ({message.language}) missing: {_listed(asked.worded.missing)}"
-
-
 def _without_help(message: Message, asked: Asked) -> Iterator[str]:
-    """Law 2: urgent signs, the emergency number, and a way to the clinic this patient can use."""
+    """Law 2: urgent signs, the emergency number, and a way to the clinic; rule 12 has more."""
     kinds = {one.block.id: one.block.kind for one in message.chosen}
     if Kind.URGENT not in kinds.values():
         yield "no urgent signs"
     if Kind.CONTACT not in kinds.values():
         yield "no way to contact the clinic"
-    told: dict[Kind, set[str]] = {Kind.URGENT: set(), Kind.CONTACT: set()}
-    for line in message.lines:
-        said = told.get(kinds.get(line.block_id, Kind.CARE), set())
+    told = {
+        span.text
+        for line in message.lines
+        if kinds.get(line.block_id) is Kind.URGENT
+        for span in line.spans
         # A patient may be called like a number: only what stands as one counts.
-        said |= {span.text for span in line.spans if span.role in (Role.PHONE, Role.LINK)}
-    if not told[Kind.URGENT] & _emergency_numbers(asked):
+        if span.role is Role.PHONE
+    }
+    if not told & _emergency_numbers(asked):
         yield f"no emergency number of {asked.library.region.code}"
-    if not told[Kind.CONTACT] & _routes(asked):
-        yield "no route to the clinic that this patient can use"
 
 
 def _emergency_numbers(asked: Asked) -> set[str]:
@@ -140,54 +143,12 @@ def _emergency_numbers(asked: Asked) -> set[str]:
     return {region.emergency_number} | texted
 
 
-def _routes(asked: Asked) -> set[str]:
-    clinic = asked.library.clinic
-    routes = {clinic.phone} if "speech:phone" in asked.facts else set()
-    routes |= {clinic.text_number or ""} if "reply:text" in asked.facts else set()
-    return routes | ({clinic.email} if "reply:email" in asked.facts else set())
-
-
-def _strange_numbers(message: Message, asked: Asked) -> Iterator[str]:
-    """Rule 18: every phone number is one of the clinic's or of its region."""
-    region, clinic = asked.library.region, asked.library.clinic
-    known = {
-        clinic.phone, clinic.text_number, region.emergency_number, region.emergency_text_number,
-        region.urgent_advice_number, region.urgent_advice_relay,
-    }  # fmt: skip
-    for line in message.lines:
-        for span in line.spans:
-            if span.role is Role.PHONE and span.text not in known:
-                yield f"a phone number in {line.block_id} is not one of this clinic's region"
-
-
 def _out_of_date(message: Message, asked: Asked) -> Iterator[str]:
     late = [one.block.id for one in message.chosen if one.block.review_by < asked.today]
     if asked.library.frame.review_by < asked.today:
         late.append("frame")
     if late:
         yield f"past its review date: {_listed(late)}"
-
-
-def _unsafe_on_a_locked_screen(message: Message, asked: Asked) -> Iterator[str]:
-    if "texts:detail" in asked.facts:
-        return
-    listed = asked.library.limits.lock_screen.get(message.language)
-    if listed is None:
-        yield f"shared/limits.toml lists no lock-screen words for {message.language}"
-        return
-    said = _words(" ".join(line.text for line in message.lines))
-    found = sorted(word for word in listed if _words(word) <= said)
-    if found:
-        yield f"not safe on a locked screen: {_listed(found)}"
-
-
-def _words(text: str) -> set[str]:
-    """The words of a text, however they were typed; a letter keeps its accents and vowel signs."""
-    if text.isascii():
-        return set(_WORD.findall(text.casefold()))
-    plain = unicodedata.normalize("NFC", _SILENT.sub("", text)).casefold()
-    apart = (char if unicodedata.category(char)[0] in "LMN" else " " for char in plain)
-    return set("".join(apart).split())
 
 
 def _listed(names: Iterable[str]) -> str:

@@ -94,11 +94,14 @@ SLOTS: Mapping[str, Role] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ear:
-    """One ear seen at the visit: its own facts, and a length noted there in millimetres."""
+    """One ear seen at the visit: its own facts, a length noted there in millimetres, and the
+    last day of its drops if somebody set one.
+    """
 
     side: Side
     facts: frozenset[Fact]
     removed_mm: int | None = None
+    drops_stop: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +126,16 @@ class Interval:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """A clinician's decision to let a message go against one named rule, and the reason."""
+
+    rule: str
+    by: str
+    role: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
     """The facts of one visit. ``recall_declined`` says why no recall was agreed."""
 
@@ -133,6 +146,7 @@ class Case:
     ears: tuple[Ear, ...]
     recall: Interval | None = None
     recall_declined: str | None = None
+    overrides: tuple[Override, ...] = ()
 
     @property
     def treated(self) -> Side:
@@ -398,8 +412,9 @@ class SmsCount:
 class Message:
     """One channel's finished words. ``body`` is the bytes of the file; None when withheld.
 
-    ``findings`` are worth a look and stop nothing; ``dropped`` names blocks left out of an
-    SMS for length; ``would_withhold`` is why a sample could not have gone to a patient.
+    ``findings`` are worth a look and stop nothing. ``noted`` is kept on record: overrides, and
+    advice that opposed advice. ``dropped`` names blocks left out of an SMS for length;
+    ``would_withhold`` is why a sample could not have gone to a patient.
     """
 
     channel: Channel
@@ -410,6 +425,7 @@ class Message:
     status: Status
     withheld_because: tuple[str, ...] = ()
     findings: tuple[str, ...] = ()
+    noted: tuple[str, ...] = ()
     body: bytes | None = None
     sms: SmsCount | None = None
     pages: int | None = None
@@ -463,7 +479,8 @@ class Score:
 class Record:
     """One thing that was decided, shown or written. Only ever added to.
 
-    ``digest`` is the SHA-256 of the bytes that were written, or None when none were.
+    ``digest`` is the SHA-256 of the bytes that were written, or None when none were;
+    ``noted`` says who let it go against which rule and why, and where advice opposed advice.
     """
 
     at: str
@@ -474,6 +491,7 @@ class Record:
     status: Status
     because: tuple[str, ...]
     digest: str | None
+    noted: tuple[str, ...] = ()
 
 
 # --- Library ----------------------------------------------------------------------------
@@ -557,6 +575,33 @@ class Limits:
     recheck_days: int
 
 
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """How one thing is said in one language: any of ``said`` in a sentence without ``unless``.
+
+    Patterns are written as ``shared/rules.toml`` explains.
+    """
+
+    said: tuple[str, ...]
+    unless: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Opposing:
+    """Two things that cannot both be said of one ear; the stricter wins."""
+
+    stricter: str
+    looser: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RuleBook:
+    """The words the contradiction rules look for: language -> thing said -> how it is said."""
+
+    words: Mapping[str, Mapping[str, Saying]]
+    opposing: tuple[Opposing, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Translation:
     """A phrase in another language, and the reviewer who approved these very words, if any."""
@@ -593,4 +638,5 @@ class Library:
     catalogues: Mapping[str, Catalogue]
     glossary: Mapping[str, str]
     plain_words: Mapping[str, str]
+    rules: RuleBook
     source_language: str = "en"

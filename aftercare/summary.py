@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from aftercare.flow import Discharge
@@ -16,6 +17,7 @@ def summary(done: Discharge, purpose: Purpose, folder: str = "") -> dict[str, An
         "case": done.case.ref,
         "library": done.library.fingerprint,
         "sample": purpose is Purpose.SAMPLE,
+        "overrides": [asdict(one) for one in done.case.overrides],
         "messages": [_message(message, folder) for message in done.messages],
         "recall": None
         if done.recall is None
@@ -36,6 +38,7 @@ def _message(message: Message, folder: str) -> dict[str, Any]:
         "withheld_because": list(message.withheld_because),
         "would_withhold": list(message.would_withhold),
         "findings": list(message.findings),
+        "noted": list(message.noted),
         "file": folder + FILES[message.channel] if message.body is not None else None,
         "scores": _scores(message),
         "blocks": [

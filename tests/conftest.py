@@ -8,7 +8,7 @@ from collections.abc import Callable, Generator
 from datetime import date
 
 import pytest
-from made_up import HOME, TODAY, FakePress, approvals, made_up_catalogue
+from made_up import HOME, TODAY, FakePress, approvals, made_up_catalogue, made_up_rules
 from made_up import a_case as built_case
 
 from aftercare.edges.folder import read_home
@@ -85,6 +85,7 @@ def approved(approved_shelf: dict[str, bytes]) -> Library:
 def translated_shelf(approved_shelf: dict[str, bytes]) -> dict[str, bytes]:
     """The approved shelf with made-up catalogues for ``pl`` and ``ur``, whole and approved."""
     files = {path: raw for path, raw in approved_shelf.items() if not path.startswith("locales/")}
+    files["shared/rules.toml"] = made_up_rules(files["shared/rules.toml"])
     for language in ("pl", "ur"):
         path = f"locales/{language}/LC_MESSAGES/aftercare.po"
         files[path] = made_up_catalogue(files, language)

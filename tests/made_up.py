@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date
@@ -99,6 +101,33 @@ def made_up_catalogue(files: Mapping[str, bytes], language: str) -> bytes:
     written = BytesIO()
     write_po(written, catalog)
     return written.getvalue()
+
+
+def made_up_rules(raw: bytes) -> bytes:
+    """The English rule words in the languages of the made-up catalogues, in place of real ones."""
+    whole = tomllib.loads(raw.decode())
+    for language, table in (("pl", _TURNED), ("ur", _ARABIC)):
+        whole[language] = {
+            name: {key: [_turned(one, table) for one in told] for key, told in saying.items()}
+            for name, saying in whole["en"].items()
+        }
+    opposing = "".join(f"[[opposing]]\n{_entries(pair)}" for pair in whole.pop("opposing"))
+    return (opposing + "".join(f"[{k}]\n{_entries(v)}" for k, v in whole.items())).encode()
+
+
+def _entries(table: Mapping[str, Any]) -> str:
+    # A string or a list of strings in JSON is one in TOML too.
+    inline = {
+        name: "{" + ", ".join(f"{k} = {json.dumps(v)}" for k, v in told.items()) + "}"
+        if isinstance(told, dict)
+        else json.dumps(told)
+        for name, told in table.items()
+    }
+    return "".join(f"{name} = {told}\n" for name, told in inline.items())
+
+
+def _turned(pattern: str, table: dict[int, int]) -> str:
+    return pattern if pattern.startswith("@") else pattern.translate(table)
 
 
 def refusal_of(attempt: Callable[[], object]) -> AftercareError | None:

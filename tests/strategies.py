@@ -17,7 +17,7 @@ from made_up import HOME, TODAY, a_case, a_patient, an_ear
 from aftercare.model import Case, Ear, Fact, Interval, Patient, Side
 
 EAR_GROUPS = ("condition", "procedure", "finding", "drops")
-PATIENT_GROUPS = ("caution", "uses", "need", "format", "texts")
+PATIENT_GROUPS = ("caution", "allergy", "status", "uses", "need", "format", "texts")
 NO_SPEECH = frozenset({"need:deaf", "need:hard-of-hearing", "need:cannot-phone"})
 # Marks that reorder what follows, and separators: the visit reader refuses them.
 REORDERING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u2028\u2029"

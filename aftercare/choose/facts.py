@@ -8,11 +8,20 @@ from aftercare.model import Case, Channel, Fact, Library, Patient
 
 # Whoever cannot rely on speech over a phone is never told only to phone (rule 12).
 _NO_SPEECH = frozenset({"need:deaf", "need:hard-of-hearing", "need:cannot-phone"})
+# Texts that others may read say no more than a locked screen may show.
+_SEEN_BY_OTHERS = frozenset({"texts:shared-phone", "need:proxy"})
+_DETAIL = "texts:detail"
 
 
 def patient_facts(case: Case, library: Library) -> frozenset[Fact]:
-    """Everything true of the person at this visit, given and derived."""
-    return case.patient.facts | frozenset(_derived(case, library))
+    """Everything true of the person at this visit, given and derived.
+
+    Where others see the patient's phone, texts give no detail, whatever was asked (rule 22).
+    """
+    given = case.patient.facts
+    if given & _SEEN_BY_OTHERS:
+        given = given - {_DETAIL}
+    return given | frozenset(_derived(case, library))
 
 
 def _derived(case: Case, library: Library) -> Iterator[Fact]:

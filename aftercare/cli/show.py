@@ -110,6 +110,9 @@ def _outcome(done: Discharge, out: Path) -> Iterator[str]:
             yield f"  {message.channel}: WITHHELD, nothing was written"
         for why in _held(message):
             yield f"    {why}"
+        for kept in message.noted:
+            if kept not in message.findings:
+                yield f"    on record: {kept}"
     yield from _next(done)
     if done.recall:
         yield f"  recall due {done.recall.on}: {done.recall.reason}"

@@ -57,7 +57,7 @@ def _block(place: str, text: str) -> Iterator[Found]:
         for unit in part.units:
             yield from _unit(header.id, unit, f"{header.kind}, {part.shape}")
     for key, short in (("sms", header.sms), ("sms_detail", header.sms_detail)):
-        told = parse_short(place, short, lines.get(key, 1))
+        told = parse_short(place, short, lines.get(key, 1), parts.item_lines(key))
         if told is not None:
             safe = " (locked screen: name no ear, illness or treatment)" if key == "sms" else ""
             yield from _unit(header.id, told, f"text message, keep it short{safe}")

@@ -18,7 +18,8 @@ from aftercare.edges.visit_file import EAR_LISTS, PATIENT_LISTS, EarFile, VisitF
 from aftercare.edges.visit_text import field_name, load_visit, quoted
 from aftercare.errors import BadInput
 from aftercare.flow import usable
-from aftercare.model import Case, Channel, Ear, Fact, Interval, Library, Patient, Side
+from aftercare.model import Case, Channel, Ear, Fact, Interval, Library, Override, Patient, Side
+from aftercare.rules import BY_NAME
 
 ADULT_AT = 16  # years; below it a parent or carer is written to (UK default, from memory)
 OLDEST = 125
@@ -27,7 +28,7 @@ FIRST_YEAR = 2000
 # Values of these may be shown back; anything else about a patient is named, never repeated.
 _MAY_BE_SHOWN = re.compile(
     r"(visit\.(date|treated)|ears\.\d+\.[a-z_]+(\.\d+)?|recall\.(months|weeks)"
-    r"|patient\.(language|cautions|uses|needs|formats|texts|agreed|age_group)(\.\d+)?)"
+    r"|patient\.(language|cautions|allergies|status|uses|needs|formats|texts|agreed|age_group)(\.\d+)?)"
 )
 _LANGUAGE = re.compile(r"[a-z]{2,3}(_[A-Z][a-z]{3})?(_[A-Z]{2})?")
 _NUMBER = re.compile(r"\+?[\d\s()./-]+")
@@ -43,7 +44,7 @@ def parse_visit(place: str, raw: bytes, library: Library, today: date) -> Case:
         file = VisitFile.model_validate(load_visit(place, raw))
     except ValidationError as error:
         raise _complaint(place, error) from None
-    checks = (_dates, _sides, _vocabulary, _contacts, _cavity)
+    checks = (_dates, _sides, _vocabulary, _drops, _contacts, _cavity, _overrides)
     for check in checks:
         for field, problem, remedy in check(file, library, today):
             raise BadInput(f"{place}: {field}", problem, remedy)
@@ -195,6 +196,32 @@ def _cavity(file: VisitFile, library: Library, today: date) -> Iterator[Problem]
         )
 
 
+def _drops(file: VisitFile, library: Library, today: date) -> Iterator[Problem]:
+    """What is in the drops, and when they stop, is said of drops that were prescribed."""
+    for number, ear in enumerate(file.ears):
+        if (ear.drops or ear.drops_stop) and "prescribed" not in ear.drops:
+            yield (
+                f"ears.{number}.drops", "says more about drops, and not that they are prescribed",
+                "add 'prescribed'",
+            )  # fmt: skip
+        if ear.drops_stop and ear.drops_stop < file.visit.date:
+            yield f"ears.{number}.drops_stop", "before the visit", "check the day"
+
+
+def _overrides(file: VisitFile, library: Library, today: date) -> Iterator[Problem]:
+    allowed = [name for name, rule in BY_NAME.items() if rule.overridable]
+    for number, one in enumerate(file.overrides):
+        if one.rule not in allowed:
+            known = "cannot be overridden" if one.rule in BY_NAME else "is no rule"
+            yield (
+                f"overrides.{number}.rule", f"{quoted(one.rule)} {known}",
+                f"choose from {', '.join(allowed)}",
+            )  # fmt: skip
+    rules = [one.rule for one in file.overrides]
+    if len(set(rules)) < len(rules):
+        yield "overrides", "one rule is overridden twice", "keep one"
+
+
 def _case(file: VisitFile, library: Library) -> Case:
     patient, recall = file.patient, file.recall
     child = patient.age_group == "child" or (
@@ -218,13 +245,19 @@ def _case(file: VisitFile, library: Library) -> Case:
         ears=tuple(sorted(map(_ear, file.ears), key=lambda ear: ear.side)),
         recall=Interval(months=recall.months or 0, weeks=recall.weeks or 0) if agreed else None,
         recall_declined=recall.declined,
+        overrides=tuple(Override(**one.model_dump()) for one in file.overrides),
     )
 
 
 def _ear(ear: EarFile) -> Ear:
     length = None if ear.removed_cm is None else math.floor(ear.removed_cm * 10 + 0.5)
     noted = "length:not-noted" if length is None else "length:noted"
-    return Ear(side=Side(ear.side), facts=_facts(ear, EAR_LISTS) | {noted}, removed_mm=length)
+    return Ear(
+        side=Side(ear.side),
+        facts=_facts(ear, EAR_LISTS) | {noted},
+        removed_mm=length,
+        drops_stop=ear.drops_stop,
+    )
 
 
 def _facts(part: BaseModel, lists: Mapping[str, str]) -> frozenset[Fact]:

@@ -11,6 +11,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 
 from aftercare.errors import BadContent
 from aftercare.model import FactGroup, Library
+from aftercare.rules import BY_NAME
 
 # Which list of the file feeds which group of the vocabulary.
 EAR_LISTS = {
@@ -21,6 +22,8 @@ EAR_LISTS = {
 }
 PATIENT_LISTS = {
     "cautions": "caution",
+    "allergies": "allergy",
+    "status": "status",
     "uses": "uses",
     "needs": "need",
     "formats": "format",
@@ -91,6 +94,8 @@ class PatientFile(_Strict):
     email: Words | None = None
     address: list[Words] = Field(default=[], max_length=8)
     cautions: list[str] = []
+    allergies: list[str] = []
+    status: list[str] = Field(default=[], description="why the patient is not called back")
     uses: list[str] = []
     needs: list[str] = []
     formats: list[str] = []
@@ -119,6 +124,7 @@ class EarFile(_Strict):
     procedures: Annotated[list[str], Field(min_length=1)]
     findings: list[str] = []
     drops: list[str] = []
+    drops_stop: Day | None = Field(default=None, description="the last day of the drops")
     removed_cm: float | None = Field(
         default=None, ge=0.1, le=15, allow_inf_nan=False,
         description="length of what came out, in centimetres",
@@ -139,6 +145,15 @@ class RecallFile(_Strict):
         return self
 
 
+class OverrideFile(_Strict):
+    """One `[[overrides]]`: a rule a clinician lets this visit's messages go against, and why."""
+
+    rule: str = Field(max_length=40, description="the rule's name, as the reason gives it")
+    by: Words
+    role: Words
+    reason: Annotated[str, Field(min_length=3, max_length=500), AfterValidator(_plain)]
+
+
 class VisitFile(_Strict):
     """One visit, as a clinician records it at discharge."""
 
@@ -154,6 +169,7 @@ class VisitFile(_Strict):
     visit: VisitPart
     ears: Annotated[list[EarFile], Field(min_length=1, max_length=2)]
     recall: RecallFile
+    overrides: list[OverrideFile] = Field(default=[], max_length=20)
 
 
 def visit_schema(library: Library) -> dict[str, Any]:
@@ -163,6 +179,8 @@ def visit_schema(library: Library) -> dict[str, Any]:
         for key, group in lists.items():
             field = schema["$defs"][definition]["properties"][key]
             field["items"]["enum"] = list(group_of(group, library).values)
+    rule = schema["$defs"]["OverrideFile"]["properties"]["rule"]
+    rule["enum"] = [name for name, rule in BY_NAME.items() if rule.overridable]
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 

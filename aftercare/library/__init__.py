@@ -11,6 +11,7 @@ from typing import TypeVar
 from aftercare.errors import AftercareError, BadContent
 from aftercare.library.blocks import parse_block
 from aftercare.library.catalogues import languages, parse_catalogue
+from aftercare.library.rulewords import parse_rules
 from aftercare.library.settings import (
     line_of,
     parse_clinic,
@@ -46,11 +47,12 @@ def read(files: Files, *, wanted: Collection[str] | None = None) -> Library:
     limits = _parsed(files, "shared/limits.toml", parse_limits, faults)
     glossary = _parsed(files, "shared/glossary.toml", parse_glossary, faults)
     plain_words = _parsed(files, "shared/plain-words.toml", parse_plain_words, faults)
+    rules = _parsed(files, "shared/rules.toml", parse_rules, faults)
     blocks = () if facts is None else _blocks(files, facts, faults)
     catalogues = _catalogues(files, wanted, faults)
     if facts is not None and region is not None:
         faults.extend(_out_of_region(files, blocks, facts, region))
-    if faults or not (facts and clinic and region and frame and limits):
+    if faults or not (facts and clinic and region and frame and limits and rules):
         raise _together(faults)
     return Library(
         fingerprint=fingerprint(files),
@@ -63,6 +65,7 @@ def read(files: Files, *, wanted: Collection[str] | None = None) -> Library:
         catalogues=MappingProxyType(catalogues),
         glossary=MappingProxyType(glossary or {}),
         plain_words=MappingProxyType(plain_words or {}),
+        rules=rules,
     )
 
 

@@ -44,8 +44,10 @@ def parse_block(place: str, raw: bytes, facts: Mapping[str, FactGroup]) -> Block
         withheld_from=tuple(header.withheld_from),
         rank=header.rank,
         parts=parse_body(place, parts.body, parts.body_line),
-        sms=parse_short(place, header.sms, lines.get("sms", 1)),
-        sms_detail=parse_short(place, header.sms_detail, lines.get("sms_detail", 1)),
+        sms=parse_short(place, header.sms, lines.get("sms", 1), parts.item_lines("sms")),
+        sms_detail=parse_short(
+            place, header.sms_detail, lines.get("sms_detail", 1), parts.item_lines("sms_detail")
+        ),
         sources=tuple(header.sources),
         author=header.author,
         approval=approval(header.approval, block_digest(header, parts.body)),

@@ -90,6 +90,11 @@ class Split:
     body: str
     body_line: int
 
+    def item_lines(self, key: str) -> list[int]:
+        """The line of each item of a list in the header."""
+        found = (f"{key}.{number}" for number in range(len(self.key_lines)))
+        return [self.key_lines[one] for one in found if one in self.key_lines]
+
 
 def split(place: str, text: str) -> Split:
     """Part a block file into its checked header and its body.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 
 from markdown_it import MarkdownIt
@@ -72,12 +72,15 @@ def parse_body(place: str, body: str, first_line: int) -> tuple[Part, ...]:
     return tuple(Part(shape, tuple(group(variants))) for shape, variants in parts if variants)
 
 
-def parse_short(place: str, short: str | list[str] | None, line: int) -> Unit | None:
-    """A short form from the header: one text, or one per variant."""
+def parse_short(
+    place: str, short: str | list[str] | None, line: int, item_lines: Sequence[int] = ()
+) -> Unit | None:
+    """A short form from the header: one text, or one per variant, each on a line of its own."""
     if short is None:
         return None
     texts = [short] if isinstance(short, str) else short
-    units = list(group([_variant(place, text, line) for text in texts]))
+    lines = item_lines or [line] * len(texts)
+    units = list(group([_variant(place, *one) for one in zip(texts, lines, strict=True)]))
     if len(units) != 1:
         raise BadContent(f"{place}:{line}", "a short form is one text", "tag its variants apart")
     return units[0]

@@ -189,12 +189,16 @@ FileModel = TypeVar("FileModel", bound=BaseModel)
 
 def load(place: str, raw: bytes, model: type[FileModel]) -> FileModel:
     """A checked TOML file. Raises ``BadContent`` naming file, line where TOML can, and key."""
-    return _checked(place, raw, model, _toml(place, raw), ())
+    return checked(place, raw, model, _toml(place, raw), ())
 
 
-def _checked(
+def checked(
     place: str, raw: bytes, model: type[FileModel], data: object, inside: tuple[str, ...]
 ) -> FileModel:
+    """Values of a file as a model; ``inside`` is where in the file they stand.
+
+    Raises ``BadContent`` with the line of the first thing wrong.
+    """
     try:
         return model.model_validate(data)
     except ValidationError as error:
@@ -269,7 +273,7 @@ def parse_region(place: str, raw: bytes, clinic: Clinic) -> Region:
     code = clinic.territory
     if code not in tables:
         raise BadContent(f"{place}:1", f"no numbers for {code}", f"add [{code}]")
-    found = _checked(place, raw, RegionFile, tables[code], (code,))
+    found = checked(place, raw, RegionFile, tables[code], (code,))
     return Region(
         **found.model_dump(exclude={"sources"}),
         code=code,

@@ -17,12 +17,14 @@ _GIVEN: Mapping[str, frozenset[str]] = {
     "condition": frozenset(),
     "procedure": frozenset(),
     "finding": frozenset(),
-    "drops": frozenset(),
+    "drops": frozenset({"prescribed", "aminoglycoside", "specialist"}),
     "caution": frozenset(),
+    "allergy": frozenset(),
+    "status": frozenset(),
     "uses": frozenset(),
-    "need": frozenset({"deaf", "hard-of-hearing", "cannot-phone"}),
+    "need": frozenset({"deaf", "hard-of-hearing", "cannot-phone", "proxy"}),
     "format": frozenset({"large-print"}),
-    "texts": frozenset({"detail"}),
+    "texts": frozenset({"detail", "shared-phone"}),
 }
 _WORKED_OUT: Mapping[str, frozenset[str]] = {
     "length": frozenset({"noted", "not-noted"}),

@@ -1,0 +1,143 @@
+"""What a rule looks at: one finished message, line by line, and the facts behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from aftercare.model import (
+    Case,
+    Choice,
+    Chosen,
+    Ear,
+    Fact,
+    Kind,
+    Library,
+    Line,
+    Message,
+    Side,
+    Worded,
+)
+from aftercare.recall import Due
+from aftercare.rules.sayings import Known, says, sentences, text_of, vocabulary
+
+NOT_WHOLE = frozenset({"condition:open-cavity", "condition:perforation", "condition:grommet"})
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a message is judged against."""
+
+    case: Case
+    library: Library
+    recall: Due | None
+    facts: frozenset[Fact]
+    choice: Choice
+    worded: Worded
+    today: date
+
+
+@dataclass(eq=False)
+class Unlisted(Exception):
+    """The file has no words for this in the message's language."""
+
+    thing: str
+    file: str = "shared/rules.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One line, the ears it speaks of, and the block it came from; furniture has none."""
+
+    line: Line
+    side: Side
+    one: Chosen | None
+    sentences: tuple[str, ...]
+
+    @property
+    def kind(self) -> Kind | None:
+        """The kind of its block."""
+        return self.one.block.kind if self.one else None
+
+    def says(self, known: Known) -> bool:
+        """Whether any of its sentences says it."""
+        return any(says(sentence, known) for sentence in self.sentences)
+
+    def of(self, ear: Side) -> bool:
+        """Whether it speaks of this ear."""
+        return self.side in (ear, Side.BOTH)
+
+
+class Seen:
+    """A message and its facts; what it says is looked up once."""
+
+    def __init__(self, message: Message, asked: Asked) -> None:
+        self.message, self.asked = message, asked
+        self.case, self.facts = asked.case, asked.facts
+        self._known = vocabulary(asked.library.rules, message.language)
+        self._found: dict[str, tuple[Told, ...]] = {}
+
+    def known(self, thing: str) -> Known:
+        """How a thing is said in the message's language. Raises ``Unlisted``."""
+        if thing not in self._known:
+            raise Unlisted(thing)
+        return self._known[thing]
+
+    @cached_property
+    def told(self) -> tuple[Told, ...]:
+        """Every line in reading order."""
+        return tuple(_told(self.message.lines, self.message.chosen))
+
+    def saying(self, thing: str) -> tuple[Told, ...]:
+        """The lines that say a thing. Raises ``Unlisted``."""
+        if thing not in self._found:
+            known = self.known(thing)
+            self._found[thing] = tuple(told for told in self.told if told.says(known))
+        return self._found[thing]
+
+    def said(self, thing: str) -> bool:
+        """Whether any line says it. Raises ``Unlisted``."""
+        return bool(self.saying(thing))
+
+    def in_time(self) -> Iterator[tuple[Told, bool]]:
+        """Each line, and whether it asks for help the same day: itself, or the list it is in.
+
+        Raises ``Unlisted``.
+        """
+        soon, late = self.known("at_once"), self.known("later")
+        list_in_time = False
+        for told in self.told:
+            says_soon = told.says(soon)
+            if says_soon:
+                list_in_time = told.kind is Kind.URGENT
+            elif told.kind is not Kind.URGENT or told.says(late):
+                list_in_time = False
+            yield told, says_soon or list_in_time
+
+    def ears(self, *facts: Fact) -> Iterator[Ear]:
+        """The ears with any of these facts."""
+        return (ear for ear in self.case.ears if ear.facts.intersection(facts))
+
+
+def named(told: Told) -> str:
+    """The block a line came from, as errors name it."""
+    return told.line.block_id
+
+
+def _told(lines: tuple[Line, ...], chosen: tuple[Chosen, ...]) -> Iterator[Told]:
+    """Each line with its own telling: a block told once for each ear is told in their order."""
+    tellings: dict[str, list[Chosen]] = {}
+    for one in chosen:
+        tellings.setdefault(one.block.id, []).append(one)
+    counts: dict[str, int] = {}
+    for line in lines:
+        counts[line.block_id] = counts.get(line.block_id, 0) + 1
+    at: dict[str, int] = {}
+    for line in lines:
+        ones = tellings.get(line.block_id)
+        number = at[line.block_id] = at.get(line.block_id, -1) + 1
+        teller = ones[number * len(ones) // counts[line.block_id]] if ones else None
+        side = teller.side if teller else Side.BOTH
+        yield Told(line, side, teller, sentences(text_of(line.spans)))

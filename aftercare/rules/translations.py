@@ -1,0 +1,38 @@
+"""Words in a language nobody stands behind: row 16."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from aftercare.rules.rule import Act, Rule
+from aftercare.rules.seen import Seen
+
+_SOURCE = "house law 6; ISPOR good practice for translation (Wild 2005): a second person reviews"
+
+
+def _missing(seen: Seen) -> Iterator[str]:
+    missing, language = seen.asked.worded.missing, seen.message.language
+    if missing and language not in seen.asked.library.catalogues:
+        yield f"there is no catalogue for {language}"
+    elif missing:
+        yield f"translation ({language}) missing: {', '.join(dict.fromkeys(missing))}"
+
+
+def _unreviewed(seen: Seen) -> Iterator[str]:
+    lines = (*seen.message.lines, *seen.asked.worded.frame.values())
+    foreign = [line.block_id for line in lines if not line.approved]
+    if foreign and not seen.asked.worded.missing:
+        listed = ", ".join(dict.fromkeys(foreign))
+        yield f"translation ({seen.message.language}) not approved: {listed}"
+
+
+MISSING = Rule(
+    name="translation missing", row=16, act=Act.BLOCK, check=_missing, wording="{why}",
+    source=_SOURCE,
+)  # fmt: skip
+# The one rule a sample may break: it is stamped, and shows what still needs a reviewer.
+UNREVIEWED = Rule(
+    name="translation not reviewed", row=16, act=Act.BLOCK, check=_unreviewed, wording="{why}",
+    source=_SOURCE,
+)  # fmt: skip
+RULES = (MISSING, UNREVIEWED)
