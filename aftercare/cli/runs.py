@@ -70,8 +70,12 @@ class Run:
         )
         # What was decided is on record before anything that could be handed out exists.
         self._store.add(records(done, self._house.clock.now()))
+        folder = self._out / case.ref
+        if self._purpose is Purpose.PATIENT and folder.exists():
+            # The same reference may be a corrected visit, or another patient's by mistake.
+            tell(f"{folder}: what an earlier run wrote is replaced; the record keeps both")
         try:
-            write_folder(self._out / case.ref, self._files(done), ours={*FILES.values(), SUMMARY})
+            write_folder(folder, self._files(done), ours={*FILES.values(), SUMMARY})
         except AftercareError:
             self._store.add(records(not_written(done), self._house.clock.now()))
             raise

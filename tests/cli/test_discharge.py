@@ -403,6 +403,14 @@ def test_a_full_disk_is_told_and_leaves_no_half_folder(
     assert [path.name for path in Path("out").iterdir()] == ["record.jsonl"]
 
 
+def test_a_reference_used_again_is_told(run: Run, visit: Run, approved_home: Path) -> None:
+    first = run("discharge", visit(), "--home", approved_home, "--channel", "sms")
+    again = run("discharge", visit(), "--home", approved_home, "--channel", "sms")
+
+    assert first.err == ""
+    assert again.err.endswith("v-1: what an earlier run wrote is replaced; the record keeps both\n")
+
+
 def test_what_could_not_be_written_is_on_record_as_not_written(
     run: Run, visit: Run, approved_home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
