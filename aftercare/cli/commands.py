@@ -233,12 +233,18 @@ def score(
     from aftercare.score import Dictionary
 
     names = files or ["-"]
+    if names.count("-") > 1:
+        raise typer.BadParameter("standard input can be read once")
+    if jsonl and (compare or instruments or len(names) > 1):
+        raise typer.BadParameter("--jsonl takes one file and neither --compare nor --instruments")
+    if compare and (no_dictionary or instruments or language[:2].lower() != "en"):
+        raise typer.BadParameter("--compare is for English, with the dictionary and no instruments")
+    if compare and len(names) != 2:
+        raise typer.BadParameter("--compare takes two files, OLD and NEW")
     library = open_library(home)
     if compare:
         from aftercare.cli.comparing import compare_files
 
-        if len(names) != 2:
-            raise typer.BadParameter("--compare takes two files, OLD and NEW")
         raise typer.Exit(compare_files(names[0], names[1], library, as_json=as_json))
     asked = Asked(language, Dictionary.HIDDEN if no_dictionary else Dictionary.USED, library)
     if jsonl:

@@ -6,19 +6,25 @@ from collections.abc import Iterator
 from typing import Any
 
 from aftercare.cli import DONE, say_json
+from aftercare.cli.lines import folded
 from aftercare.cli.scoring import read_words
+from aftercare.errors import BadInput
 from aftercare.model import Library
 from aftercare.proof import advice_limits
 from aftercare.score.advice import Change, Comparison, Turn, compare
+from aftercare.score.english import ENGLISH_FORMULAS
 
+# A rewrite is looked at sentence by sentence; a text beyond that is not one leaflet.
+LONGEST = 1_000_000
+ENGLISH = {formula.name: formula.title for formula in ENGLISH_FORMULAS}
 _MARKS = {Turn.SAME: " ", Turn.REWRITTEN: "~", Turn.ADDED: "+", Turn.DROPPED: "-"}
 
 
 def compare_files(old: str, new: str, library: Library, *, as_json: bool) -> int:
     """Show what the second file gained over the first. Raises ``BadInput``."""
     found = compare(
-        read_words(old),
-        read_words(new),
+        _text(old, library),
+        _text(new, library),
         glossary=library.glossary,
         plain_words=library.plain_words,
         limits=advice_limits(library),
@@ -28,6 +34,13 @@ def compare_files(old: str, new: str, library: Library, *, as_json: bool) -> int
     else:
         print("\n".join(_page(found)))
     return DONE
+
+
+def _text(named: str, library: Library) -> str:
+    text = read_words(named, library)
+    if len(text) > LONGEST:
+        raise BadInput(named, f"over {LONGEST:,} characters", "compare it in parts")
+    return text
 
 
 def as_dict(found: Comparison) -> dict[str, Any]:
@@ -64,31 +77,48 @@ def _change(change: Change) -> dict[str, Any]:
 
 def _page(found: Comparison) -> Iterator[str]:
     old, new = found.old_counts, found.new_counts
-    yield f"words {old.words} -> {new.words}, sentences {old.sentences} -> {new.sentences}"
-    yield f"longest sentence {old.longest_sentence} -> {new.longest_sentence} words"
-    for name, formula in found.formulas.items():
-        if formula.gain is not None:
-            values = f"{formula.old.value:.1f} -> {formula.new.value:.1f}"
-            yield f"  {name}: {values} ({formula.gain:+.1f}, {formula.difference})"
+    rows = (
+        ("", "Old", "New"),
+        ("Words", old.words, new.words),
+        ("Sentences", old.sentences, new.sentences),
+        ("Longest sentence, in words", old.longest_sentence, new.longest_sentence),
+    )
+    yield from (f"  {what:<27} {was:>6} {now:>6}" for what, was, now in rows)
+    yield from _formulas(found)
     yield ""
     for change in found.changes:
         yield from _lines(change)
 
 
+def _formulas(found: Comparison) -> Iterator[str]:
+    """Each formula that has a value for both; chance alone moves one within its interval."""
+    for name, formula in found.formulas.items():
+        if formula.gain is not None:
+            values = f"{formula.old.value:>6.1f} {formula.new.value:>6.1f}"
+            how = f"{formula.gain:+.1f}, {formula.difference}"
+            yield f"  {ENGLISH[name]:<27} {values}  {how}"
+    if all(formula.gain is None for formula in found.formulas.values()):
+        yield "  No grades: one of the two is too short for any."
+
+
 def _lines(change: Change) -> Iterator[str]:
     mark = _MARKS[change.turn]
     if change.turn is Turn.SAME:
-        yield from (f"{mark} {_said(one.words)}" for one in change.new)
+        for one in change.new:
+            yield from _said(mark, one.words)
         return
     for one in change.old:
-        yield f"{mark} was ({one.count} words): {_said(one.words)}"
+        yield from _said(mark, f"was ({one.count} words): {one.words}")
     for one in change.new:
-        yield f"{mark} now ({one.count} words): {_said(one.words)}"
+        yield from _said(mark, f"now ({one.count} words): {one.words}")
     if change.advice_gone:
         yield f"    gone: {', '.join(change.advice_gone)}"
     if change.advice_new:
         yield f"    new: {', '.join(change.advice_new)}"
 
 
-def _said(words: str) -> str:
-    return " ".join(words.split())
+def _said(mark: str, words: str) -> Iterator[str]:
+    """A sentence with its mark in the margin."""
+    first, *others = folded(words, "  ") or ["  "]
+    yield f"{mark}{first[1:]}".rstrip()
+    yield from others

@@ -1,4 +1,4 @@
-"""Questions that come one a line as JSON, each answered by a line."""
+"""Lines in and lines out: questions that come one a line as JSON, and words for a screen."""
 
 from __future__ import annotations
 
@@ -7,11 +7,16 @@ import sys
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import wrap
 from typing import Any, BinaryIO
+from unicodedata import category
 
 from aftercare.cli import BAD, DONE, FOUND, say_json, tell
 from aftercare.errors import AftercareError, BadInput
 
+SCREEN = 100  # columns
+_STEERING = frozenset({"Cc", "Cs", "Zl", "Zp"})
+_FORCING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")  # the order of words
 Answer = Callable[[Mapping[str, Any]], Mapping[str, Any]]
 
 
@@ -59,9 +64,29 @@ def _asked(line: bytes, questions: Questions) -> dict[str, Any]:
         raise BadInput("the line", "not JSON", remedy) from None
     if not isinstance(asked, dict) or not isinstance(asked.get("text"), str):
         raise BadInput("the line", "lacks a 'text' that is a text", remedy)
-    if not isinstance(asked.get("id"), str | int):
+    if not isinstance(asked.get("id"), str | int) or isinstance(asked["id"], bool):
         raise BadInput("the line", "lacks an 'id' that is a text or a whole number", remedy)
     return asked
+
+
+def folded(words: str, indent: str) -> list[str]:
+    """Words on as many lines as a screen needs, without anything that could steer a terminal."""
+    return wrap(
+        steady(words),
+        SCREEN,
+        initial_indent=indent,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def steady(words: str) -> str:
+    """Words on one line, any character that would steer a terminal by its number."""
+    return "".join(
+        f"\\u{ord(char):04x}" if category(char) in _STEERING or char in _FORCING else char
+        for char in " ".join(words.split())
+    )
 
 
 def _lines(named: str, longest: int) -> Iterator[tuple[int, bytes]]:

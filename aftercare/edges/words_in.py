@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import email
-import email.errors
 import email.policy
 import re
 from collections.abc import Mapping
-from email.message import EmailMessage
-from html.parser import HTMLParser
+from email.message import EmailMessage, MIMEPart
 from pathlib import PurePath
 from types import MappingProxyType
 
+from aftercare.edges.html_words import html_words
 from aftercare.errors import BadInput
 from aftercare.library.header import split
 from aftercare.library.phrases import parse_body
@@ -28,18 +27,6 @@ _BLOCK_KEYS = frozenset({"id", "kind", "for"})
 _KEY = re.compile(r"^([a-z_]+)[ \t]*:", re.MULTILINE)
 _SLOT = re.compile(r"\{([a-z_]+)\}")
 _MARKS = {Shape.PARAGRAPHS: "", Shape.BULLETS: "- "}
-_HEADINGS = frozenset({"h1", "h2", "h3", "h4", "h5", "h6"})
-_LISTS = {"ul": "- ", "menu": "- ", "ol": "1. "}
-_UNSEEN = frozenset({"style", "script", "title"})
-# What stands inside a line; any other tag ends the line it meets.
-_INLINE = frozenset(
-    {
-        "a", "abbr", "acronym", "b", "bdi", "bdo", "big", "cite", "code", "data", "del", "dfn",
-        "em", "font", "i", "img", "input", "ins", "kbd", "label", "mark", "o:p", "q", "s", "samp",
-        "small", "span", "strike", "strong", "sub", "sup", "time", "tt", "u", "var", "wbr",
-    }
-)  # fmt: skip
-_MARKDOWN = re.compile(r"([\\`<])")
 
 
 def words_in(name: str, raw: bytes, slots: Mapping[str, str] = UNFILLED) -> str:
@@ -106,11 +93,8 @@ def _mail(name: str, raw: bytes) -> str:
         message = email.message_from_bytes(raw, _class=EmailMessage, policy=email.policy.default)
         parts = [message.get_body((kind,)) for kind in ("html", "plain")]
         told = [_part(part) for part in parts if part is not None]
-    # What the standard library's parser answers to mail that is damaged enough.
-    except (
-        AttributeError, LookupError, RecursionError, TypeError, ValueError,
-        email.errors.MessageError,
-    ):  # fmt: skip
+    # An unknown set of letters, one that is no encoding of text, parts inside parts without end.
+    except (LookupError, RecursionError, ValueError):
         raise BadInput(name, "an e-mail that cannot be read", "save it again as .eml") from None
     if not told:
         raise BadInput(name, "an e-mail without text", "save the message with its body")
@@ -120,65 +104,6 @@ def _mail(name: str, raw: bytes) -> str:
     return text
 
 
-def _part(part: EmailMessage) -> str:
+def _part(part: MIMEPart) -> str:
     content = str(part.get_content()).replace("\r\n", "\n").replace("\r", "\n")
-    return _from_html(content) if part.get_content_subtype() == "html" else content
-
-
-def _from_html(page: str) -> str:
-    reader = _Page()
-    reader.feed(page)
-    reader.close()
-    return reader.text()
-
-
-class _Page(HTMLParser):
-    """Keeps paragraphs, list items and headings of a page apart; styles and scripts go."""
-
-    def __init__(self) -> None:
-        super().__init__(convert_charrefs=True)
-        self._done: list[str] = []
-        self._open: list[str] = []
-        self._lists: list[str] = []
-        self._mark = ""
-        self._unseen = False
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag in _UNSEEN:
-            self._unseen = True
-        elif tag not in _INLINE:
-            self._unseen = False  # a title that nobody closed
-            self._end_line()
-            if tag in _HEADINGS:
-                self._mark = "# "
-            elif tag in _LISTS:
-                self._lists.append(_LISTS[tag])
-            elif tag == "li":
-                self._mark = self._lists[-1] if self._lists else "- "
-
-    def handle_endtag(self, tag: str) -> None:
-        if tag in _UNSEEN:
-            self._unseen = False
-        elif tag not in _INLINE:
-            self._end_line()
-            if tag in _HEADINGS or tag == "li":
-                self._mark = ""
-            elif tag in _LISTS and self._lists:
-                self._lists.pop()
-
-    def handle_data(self, data: str) -> None:
-        if not self._unseen:
-            self._open.append(data)
-
-    def _end_line(self) -> None:
-        """Put away what was said; the mark of an item is for its first line."""
-        line = " ".join("".join(self._open).split())
-        self._open.clear()
-        if line:
-            self._done.append(self._mark + _MARKDOWN.sub(r"\\\1", line))
-            self._mark = ""
-
-    def text(self) -> str:
-        """What was read, as Markdown."""
-        self._end_line()
-        return "\n\n".join(self._done) + "\n" if self._done else ""
+    return html_words(content) if part.get_content_subtype() == "html" else content

@@ -2,37 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from aftercare.errors import BadInput
-from aftercare.model import AcceptedAdvice, Block, Fact, Library
-from aftercare.proof.reading import Cost, Proved, costs, over_limit
-from aftercare.proof.wordings import PAGE, of_block, speaker
-from aftercare.score.advice import Accepted, Advice, AdviceLimits, Kind, Review, Standing, review
+from aftercare.model import Block, Fact, Library
+from aftercare.proof.reading import Cost, Proved, over_limit
+from aftercare.proof.stand_ins import stand_ins
+from aftercare.proof.wordings import FRAME, PAGE, Wording, in_use, of_block, speaker
+from aftercare.score.advice import Advice, AdviceLimits, Kind, Review, Standing, review
+from aftercare.score.advice.page import one_line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """Something an editor has to look at: the block, what is wrong, and what would help."""
+    """Something an editor has to look at: where, what is wrong there, and what would help.
+
+    ``file`` holds the words: the block's own, or the catalogue of their translation.
+    """
 
     block: str
+    file: str
     language: str
     problem: str
     help: str
 
 
-def review_text(text: str, library: Library, accepted: Iterable[AcceptedAdvice] = ()) -> Review:
-    """What an editor of this clinic is told of an English text.
-
-    Raises ``BadInput`` for an acceptance of a kind that does not exist.
-    """
+def review_text(text: str, library: Library) -> Review:
+    """What an editor of this clinic is told of an English text."""
     return review(
         text,
         glossary=library.glossary,
         plain_words=library.plain_words,
         limits=advice_limits(library),
-        accepted=[_accepted(one) for one in accepted],
     )
 
 
@@ -48,23 +49,25 @@ def advice_limits(library: Library) -> AdviceLimits:
     )
 
 
-def _accepted(one: AcceptedAdvice) -> Accepted:
-    try:
-        return Accepted(Kind(one.kind), one.words, one.reason)
-    except ValueError:
-        known = ", ".join(kind.value for kind in Kind)
-        raise BadInput(f"accepted '{one.kind}'", "no such kind of advice", known) from None
-
-
 def findings(library: Library, proved: Iterable[Proved]) -> Iterator[Finding]:
-    """Messages that can be over a limit in any language, and open advice on any block."""
+    """Messages that can be over a limit in any language, and open advice on any block in use."""
+    places = {block.id: block.place for block in library.blocks} | {FRAME: library.frame.place}
     for one in proved:
-        yield from _not_proved(one, library)
+        held = [*_not_proved(one, library)]
         if one.language == library.source_language:
-            yield from _hard_blocks(one, library)
-        yield from _long_sentences(one, library)
-    for block in library.blocks:
-        yield from _advice(block, library)
+            held += _hard_blocks(one, library)
+        held += _long_sentences(one, library)
+        for found in held:
+            yield replace(found, file=_file(one.language, places[found.block], library))
+    shelf = [_read(block, library) for block in in_use(library)]
+    for reviewed in shelf:
+        yield from _advice(reviewed, shelf, library)
+
+
+def _file(language: str, place: str, library: Library) -> str:
+    if language == library.source_language:
+        return place
+    return f"locales/{language}/LC_MESSAGES/aftercare.po"
 
 
 def _not_proved(proved: Proved, library: Library) -> Iterator[Finding]:
@@ -78,6 +81,7 @@ def _not_proved(proved: Proved, library: Library) -> Iterator[Finding]:
     if limit is not None:
         yield Finding(
             block=proved.hardest.wording.block,
+            file="",
             language=proved.language,
             problem=f"{proved.form}: {proved.formula.title} can reach {proved.bound:.1f}, "
             f"limit {limit:g}; this is the hardest part",
@@ -87,7 +91,7 @@ def _not_proved(proved: Proved, library: Library) -> Iterator[Finding]:
 
 def _hard_blocks(proved: Proved, library: Library) -> Iterator[Finding]:
     """Every English block is held to the limit by itself, in each of its wordings."""
-    for cost in costs(library, proved.language):
+    for cost in proved.costs:
         if cost.wording.form == proved.form and proved.formula and cost.grade is not None:
             limit = over_limit(proved.formula, cost.grade, library)
             if limit is not None:
@@ -99,7 +103,7 @@ def _hard_blocks(proved: Proved, library: Library) -> Iterator[Finding]:
 
 def _long_sentences(proved: Proved, library: Library) -> Iterator[Finding]:
     most = library.limits.sentence_words
-    for cost in costs(library, proved.language):
+    for cost in proved.costs:
         longest = cost.counts.longest_sentence
         if cost.wording.form == proved.form and longest > most:
             yield _finding(
@@ -110,6 +114,7 @@ def _long_sentences(proved: Proved, library: Library) -> Iterator[Finding]:
 def _finding(cost: Cost, proved: Proved, problem: str, help_with: str) -> Finding:
     return Finding(
         block=cost.wording.block,
+        file="",
         language=proved.language,
         problem=f"{proved.form}{_of(cost.wording.when)}: {problem}",
         help=help_with,
@@ -120,52 +125,108 @@ def _of(when: Sequence[Fact]) -> str:
     return f" for {' '.join(when)}" if when else ""
 
 
-def _advice(block: Block, library: Library) -> Iterator[Finding]:
+# --- advice -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Reviewed:
+    """A block and what there is to say of each of its wordings by itself."""
+
+    block: Block
+    said: tuple[tuple[Wording, tuple[Advice, ...]], ...]
+
+    def explains(self, form: str) -> frozenset[str]:
+        """The clinical terms that every wording of this form explains."""
+        each = [
+            {_key(one.words) for one in told if one.standing is Standing.SHOWN}
+            for wording, told in self.said
+            if wording.form == form
+        ]
+        return frozenset(set.intersection(*each)) if each else frozenset()
+
+
+def _read(block: Block, library: Library) -> _Reviewed:
+    language = library.source_language
+    say = speaker(library, language, stand_ins(library, language, None)[0])
+    return _Reviewed(
+        block,
+        tuple(
+            (one, review_text("\n\n".join(line.text for line in one.lines), library).advice)
+            for one in of_block(block, library, say)
+        ),
+    )
+
+
+def _advice(reviewed: _Reviewed, shelf: Sequence[_Reviewed], library: Library) -> Iterator[Finding]:
     """Open advice on the words of a block; the same advice on several wordings is told once.
 
-    A clinical term that a block given to all the same patients explains is explained.
+    A clinical term is explained if the page of a block that all the same patients get does so:
+    a text has no room to, and leans on what was said at the visit. Its own form will do too.
     """
-    told: set[tuple[str, str]] = set()
-    for advice in _of_wordings(block, _unexplained(block, library)):
-        key = _key(advice.kind.value, advice.words)
-        if advice.standing is Standing.OPEN and key not in told:
-            told.add(key)
-            yield from _unless_accepted(block, advice)
-    for one in block.accepted:
-        _accepted(one)
-        if _key(one.kind, one.words) not in told:
-            yield Finding(
-                block=block.id,
-                language=library.source_language,
-                problem=f"accepted {one.kind} “{one.words}” fits nothing any more",
-                help="take it out of the header",
+    block = reviewed.block
+    along = [other for other in shelf if _comes_along(block, other.block)]
+    met: dict[tuple[str, str], Advice] = {}
+    for wording, told in reviewed.said:
+        forms = {PAGE, wording.form}
+        known = frozenset[str]().union(*(other.explains(form) for other in along for form in forms))
+        for one in told:
+            if one.standing is Standing.OPEN and not _explained(one, known):
+                met.setdefault((one.kind.value, _key(one.words)), one)
+    for problem, help_with in (*_open(block, met), *_in_vain(block, met.keys())):
+        yield Finding(
+            block=block.id,
+            file=block.place,
+            language=library.source_language,
+            problem=problem,
+            help=help_with,
+        )
+
+
+def _open(block: Block, met: Mapping[tuple[str, str], Advice]) -> Iterator[tuple[str, str]]:
+    """Advice that is not accepted, with what would help."""
+    kept = {(one.kind, _key(one.words)) for one in block.accepted}
+    for key, one in met.items():
+        if key not in kept:
+            yield (
+                f"{one.kind}: “{one_line(one.words)}”: {one.reason}",
+                f"{one.help}; or accept it in the header with a reason",
             )
 
 
-def _key(kind: str, words: str) -> tuple[str, str]:
-    return kind, " ".join(words.casefold().split())
+def _in_vain(block: Block, met: Collection[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """Acceptances of advice that nobody gives, with what to do."""
+    kinds = [kind.value for kind in Kind if kind is not Kind.STALE_ACCEPTANCE]
+    for one in block.accepted:
+        if one.kind not in kinds:
+            yield (
+                f"accepted “{one.kind[:40]}”: there is no such kind of advice",
+                f"choose from {', '.join(kinds)}",
+            )
+        elif (one.kind, _key(one.words)) not in met:
+            yield (
+                f"accepted {one.kind} “{one.words}” fits nothing any more",
+                "take it out of the header",
+            )
 
 
-def _of_wordings(block: Block, library: Library) -> Iterator[Advice]:
-    say = speaker(library, library.source_language)
-    for wording in of_block(block, library, say):
-        text = "\n\n".join(line.text for line in wording.lines)
-        yield from review_text(text, library).advice
+def _key(words: str) -> str:
+    """Words as an editor may have copied them: marks, blanks and case do not count."""
+    return one_line(words.replace("*", "").replace("_", " ")).casefold()
 
 
-def _unexplained(block: Block, library: Library) -> Library:
-    """The library with only those terms that no block which comes along explains."""
-    along = (other for other in library.blocks if other is not block and _comes_along(block, other))
-    known = {term for other in along for term in _explained(other, library)}
-    left = {term: said for term, said in library.glossary.items() if term not in known}
-    return replace(library, glossary=left)
+def _explained(advice: Advice, known: Collection[str]) -> bool:
+    """Whether a term is explained elsewhere, be it in the plural here or there."""
+    term = _key(advice.words).removesuffix("s")
+    return advice.kind is Kind.UNEXPLAINED_TERM and term in {o.removesuffix("s") for o in known}
 
 
 def _comes_along(block: Block, other: Block) -> bool:
     """Whether whoever gets the one block gets the other too, by what each is given for."""
     mine, theirs = _by_group(block), _by_group(other)
-    return not other.withheld_from and all(
-        group in mine and mine[group] <= facts for group, facts in theirs.items()
+    return (
+        other is not block
+        and not other.withheld_from
+        and all(group in mine and mine[group] <= facts for group, facts in theirs.items())
     )
 
 
@@ -174,20 +235,3 @@ def _by_group(block: Block) -> dict[str, set[Fact]]:
     for fact in block.given_for:
         groups.setdefault(fact.partition(":")[0], set()).add(fact)
     return groups
-
-
-def _explained(block: Block, library: Library) -> Iterator[str]:
-    for advice in _of_wordings(block, library):
-        if advice.standing is Standing.SHOWN:
-            yield advice.words.casefold()
-
-
-def _unless_accepted(block: Block, advice: Advice) -> Iterator[Finding]:
-    if _key(advice.kind.value, advice.words) in {_key(o.kind, o.words) for o in block.accepted}:
-        return
-    yield Finding(
-        block=block.id,
-        language="en",
-        problem=f"{advice.kind}: “{advice.words}”: {advice.reason}",
-        help=f"{advice.help}; or accept it in the header with a reason",
-    )

@@ -1,7 +1,7 @@
 """How hard the hardest message can be, over all that can be assembled.
 
-A leaflet is a sum of parts, and so are its counts. Every grade used here is, or is minus, a
-weight times words per sentence plus something additive per word:
+A leaflet is a sum of parts, and so are its counts. A grade that is, or is minus, a weight
+times words per sentence plus something additive per word has a bound:
 
     grade = weight * W / S + H / W
 
@@ -15,25 +15,41 @@ that holds for any number of parts.
 (Dinkelbach 1967, Management Science 13:492), with what everybody gets always in and every
 other block in or out by itself. That allows more messages than patients can get, never fewer.
 
+``weight_of`` tries whether a formula has that form. Coleman-Liau and Gulpease have it with a
+weight of nothing; SMOG, RIX and Pisarek's root have not, and no bound is claimed for them.
+
 ``tests/proof/test_reading.py`` holds both by property.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import inf
+from functools import cache
+from itertools import combinations
+from math import inf, isclose
 
-from aftercare.model import VITAL_KINDS, Counts, Library
-from aftercare.proof.wordings import FORMS, FRAME, PAGE, Wording, wordings
-from aftercare.score import count_lines
+from aftercare.errors import BadInput
+from aftercare.model import VITAL_KINDS, Block, Counts, Library
+from aftercare.proof.wordings import FORMS, FRAME, PAGE, SMS, SMS_DETAIL, Wording, wordings
+from aftercare.score import add, count_lines
 from aftercare.score.formula import Formula, Scale
 from aftercare.score.reading import reading
 
 # A length is told for each ear apart, so its block can come twice (see ``choose``).
 _PER_EAR = "length:noted"
 _EXACT = 1e-12
+# Parts to try a formula on; between them no two counts are in proportion.
+_PROBES = tuple(
+    Counts(
+        words=words, sentences=sentences, syllables=words * 2 - sentences, polysyllables=many,
+        monosyllables=words - many - 5, four_syllables=many // 2, letters=words * 5 - many,
+        strokes=words * 5 + sentences, long_words=many + sentences, complex_words=many - 3,
+        unfamiliar_1948=many + 7, unfamiliar_1995=many + 2, stems=stems,
+    )
+    for words, sentences, many, stems in ((97, 8, 23, 1), (61, 11, 10, 3), (143, 9, 31, 2))
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,8 +65,9 @@ class Cost:
 class Proved:
     """One language and one form of message: nothing that can be assembled is above ``bound``.
 
-    ``formula`` and ``bound`` are None where no formula is validated for the language.
-    ``hardest`` is the hardest single part, ``longest`` the wording with the longest sentence.
+    ``formula`` and ``bound`` are None where the language has no formula with a limit that can
+    be proved. ``hardest`` is the hardest single part, ``longest`` the wording with the longest
+    sentence. ``costs`` are of every wording such a message can hold.
     """
 
     language: str
@@ -60,14 +77,15 @@ class Proved:
     bound: float | None
     hardest: Cost | None
     longest: Cost | None
-    wordings: int
+    costs: tuple[Cost, ...]
 
 
 def held_to(language: str, library: Library) -> Formula | None:
-    """The first formula of a language that this clinic has a limit for."""
+    """The first formula of a language that this clinic has a limit for and that has a bound."""
     formulas = reading(language).formulas
     named = ("flesch_kincaid", *library.limits.formulas)
-    return next((found for name in named if (found := formulas.get(name)) is not None), None)
+    found = (formulas.get(name) for name in named)
+    return next((one for one in found if one is not None and weight_of(one) is not None), None)
 
 
 def over_limit(formula: Formula, value: float, library: Library) -> float | None:
@@ -82,7 +100,7 @@ def over_limit(formula: Formula, value: float, library: Library) -> float | None
 def costs(library: Library, language: str) -> Iterator[Cost]:
     """What every wording of a language costs its reader."""
     formula = held_to(language, library)
-    for wording in wordings(library, language):
+    for wording in wordings(library, language, formula):
         counts = count_lines(wording.lines, language)
         grade = formula.compute(counts) if formula and counts.words and counts.sentences else None
         yield Cost(wording=wording, counts=counts, grade=grade)
@@ -98,8 +116,8 @@ def prove_reading(library: Library) -> tuple[Proved, ...]:
     )
 
 
-def _proved(language: str, form: str, known: Iterable[Cost], library: Library) -> Proved:
-    mine = [cost for cost in known if cost.wording.form == form and cost.counts.words]
+def _proved(language: str, form: str, known: Sequence[Cost], library: Library) -> Proved:
+    mine = _met_in(form, known)
     formula = held_to(language, library)
     graded = [cost for cost in mine if cost.grade is not None]
     turn = -1.0 if formula is not None and formula.scale is Scale.EASE else 1.0
@@ -108,11 +126,51 @@ def _proved(language: str, form: str, known: Iterable[Cost], library: Library) -
         form=form,
         formula=formula,
         limit=library.limits.formulas.get(formula.name) if formula else None,
-        bound=_bound(formula, graded, library) if formula and graded else None,
+        bound=bound_of(formula, _choices(mine, form, library)) if formula and graded else None,
         hardest=max(graded, key=lambda cost: turn * (cost.grade or 0.0)) if graded else None,
         longest=max(mine, key=lambda cost: cost.counts.longest_sentence) if mine else None,
-        wordings=len(mine),
+        costs=mine,
     )
+
+
+def _met_in(form: str, known: Sequence[Cost]) -> tuple[Cost, ...]:
+    """The wordings a message of this form can hold.
+
+    Whoever asked for detail in texts gets the plain short form of a block that has no other.
+    """
+    mine = {cost.wording.block for cost in known if cost.wording.form == form}
+    return tuple(
+        cost
+        for cost in known
+        if cost.wording.form == form
+        or (form == SMS_DETAIL and cost.wording.form == SMS and cost.wording.block not in mine)
+    )
+
+
+def _choices(
+    mine: Iterable[Cost], form: str, library: Library
+) -> list[tuple[bool, Sequence[Counts]]]:
+    """Each block's counts and whether it is in every message, as ``bound_of`` takes them.
+
+    Whether everybody gets a block says nothing of one that has a wording without words.
+    """
+    told: dict[str, list[Counts]] = defaultdict(list)
+    for cost in mine:
+        told[cost.wording.block].append(cost.counts)
+    blocks = {block.id: block for block in library.blocks}
+    choices: list[tuple[bool, Sequence[Counts]]] = []
+    for name, counts in told.items():
+        graded = [one for one in counts if one.words and one.sentences]
+        always = len(graded) == len(counts) and (name == FRAME or _always(blocks[name], form))
+        times = 2 if name in blocks and _PER_EAR in blocks[name].given_for else 1
+        choices += [(always, graded)] * times if graded else []
+    return choices
+
+
+def _always(block: Block, form: str) -> bool:
+    """Whether every message of a form has this block; a text is cut short down to what is vital."""
+    everybody = not block.given_for and not block.withheld_from
+    return everybody and (form == PAGE or block.kind in VITAL_KINDS)
 
 
 # --- the bound --------------------------------------------------------------------------
@@ -134,11 +192,14 @@ _Choices = Sequence[tuple[bool, Sequence[_Part]]]
 def bound_of(formula: Formula, choices: Sequence[tuple[bool, Sequence[Counts]]]) -> float:
     """The hardest a sum of parts can be, one wording at most of each block.
 
-    ``choices`` says of each block whether it is always there, and the counts of its wordings.
-    The value is on the formula's own scale: a most for a grade, a least for an ease.
+    ``choices`` says of each block whether it is always there, and the counts of its wordings,
+    every one with a word. The value is on the formula's own scale: a most for a grade, a least
+    for an ease. Raises ``BadInput`` for a formula that has no such bound.
     """
+    weight = weight_of(formula)
+    if weight is None:
+        raise BadInput(formula.name, "no bound is known for this formula", "prove another one")
     turn = -1.0 if formula.scale is Scale.EASE else 1.0
-    weight = turn * _weight(formula, choices[0][1][0])
     parts = [(always, [_part(formula, turn, weight, c) for c in told]) for always, told in choices]
     by_parts = max(turn * formula.compute(c) for _, told in choices for c in told)
     length = _most(parts, lambda part: part.words, lambda part: part.sentences)
@@ -146,16 +207,31 @@ def bound_of(formula: Formula, choices: Sequence[tuple[bool, Sequence[Counts]]])
     return turn * min(by_parts, weight * length + per_word)
 
 
-def _weight(formula: Formula, counts: Counts) -> float:
-    """What one more word per sentence costs: the formula at one and at two times the sentences."""
-    halved = replace(counts, sentences=2 * counts.sentences)
-    step = counts.words / counts.sentences / 2
-    return (formula.compute(counts) - formula.compute(halved)) / step
+@cache
+def weight_of(formula: Formula) -> float | None:
+    """What one more word per sentence adds to the difficulty; None if that is not all it does.
+
+    Tried on parts whose counts have nothing in common: what is left of the grade without the
+    weight must add up from part to part.
+    """
+    turn = -1.0 if formula.scale is Scale.EASE else 1.0
+    one = _PROBES[0]
+    halved = replace(one, sentences=2 * one.sentences)
+    step = one.words / one.sentences / 2
+    slope = turn * (formula.compute(one) - formula.compute(halved)) / step
+    return next((w for w in (0.0, slope) if w >= 0 and _adds_up(formula, turn, w)), None)
+
+
+def _adds_up(formula: Formula, turn: float, weight: float) -> bool:
+    rests = {c: _part(formula, turn, weight, c).per_word for c in _PROBES}
+    return all(
+        isclose(_part(formula, turn, weight, add(pair)).per_word, sum(map(rests.__getitem__, pair)))
+        for pair in combinations(_PROBES, 2)
+    )
 
 
 def _part(formula: Formula, turn: float, weight: float, counts: Counts) -> _Part:
-    length = counts.words / counts.sentences
-    rest = turn * formula.compute(counts) - weight * length
+    rest = turn * formula.compute(counts) - weight * counts.words / counts.sentences
     return _Part(counts.words, counts.sentences, rest * counts.words)
 
 
@@ -180,23 +256,3 @@ def _taken(choices: _Choices, ratio: float, over: _Take, under: _Take) -> Iterat
         best = max(told, key=lambda part: over(part) - ratio * under(part))
         if always or over(best) - ratio * under(best) > 0:
             yield best
-
-
-def _bound(formula: Formula, graded: Sequence[Cost], library: Library) -> float:
-    told: Mapping[str, list[Counts]] = defaultdict(list)
-    for cost in graded:
-        told[cost.wording.block].append(cost.counts)
-    form = graded[0].wording.form
-    blocks = {block.id: block for block in library.blocks}
-    choices = []
-    for name, counts in told.items():
-        block = blocks.get(name)
-        everybody = name == FRAME or (
-            block is not None
-            and not block.given_for
-            and not block.withheld_from
-            and (form == PAGE or block.kind in VITAL_KINDS)
-        )
-        times = 2 if block is not None and _PER_EAR in block.given_for else 1
-        choices += [(everybody, counts)] * times
-    return bound_of(formula, choices)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -17,15 +17,10 @@ from aftercare.model import (
     Span,
     Unit,
 )
+from aftercare.proof.stand_ins import stand_ins
+from aftercare.score.formula import Formula
 
-# What stands in for a slot that is read as words: the longest day and month, a usual length.
-_READ_AS_WORDS = {
-    "visit_date": "Wednesday, 24 September 2027",
-    "recall_date": "Wednesday, 24 September 2027",
-    "removed_cm": "5.5 cm",
-    "removed_inches": "2 inches",
-}
-FRAME, CLINIC = "frame", "clinic"
+FRAME, FOR_PARENT = "frame", "_parent"
 FRAME_SENTENCES = ("visit_line", "caution")
 PAGE, SMS, SMS_DETAIL = "page", "sms", "sms in detail"
 FORMS = (PAGE, SMS, SMS_DETAIL)
@@ -44,24 +39,48 @@ class Wording:
     lines: tuple[Line, ...]
 
 
-def wordings(library: Library, language: str) -> Iterator[Wording]:
-    """Every wording a patient can meet in a language; the frame's sentences come first.
+def wordings(
+    library: Library, language: str, formula: Formula | None = None
+) -> tuple[Wording, ...]:
+    """Every wording a patient can meet in a language, each once; the frame's come first.
 
-    A phrase without a translation is left out: the release gate withholds it anyway.
+    Slots that are read as words hold the hardest value by ``formula``. A phrase without a
+    translation is left out: the release gate withholds it anyway.
     """
-    say = speaker(library, language)
-    frame = [say(FRAME, library.frame.texts[key]) for key in FRAME_SENTENCES]
-    yield Wording(block=FRAME, form=PAGE, when=(), lines=tuple(filter(None, frame)))
-    for block in library.blocks:
-        if block.approval.state is not ApprovalState.RETIRED:
-            yield from of_block(block, library, say)
+    return tuple(
+        dict.fromkeys(
+            wording
+            for filled in stand_ins(library, language, formula)
+            for wording in _said(library, speaker(library, language, filled))
+        )
+    )
 
 
 Speaker = Callable[[str, Phrase], Line | None]
 
 
-def speaker(library: Library, language: str) -> Speaker:
-    """Says a phrase in a language with its slots filled; None where it has no translation."""
+def _said(library: Library, say: Speaker) -> Iterator[Wording]:
+    for reader in ("", FOR_PARENT):
+        texts = library.frame.texts
+        told = [texts.get(key + reader, texts[key]) for key in FRAME_SENTENCES]
+        lines = tuple(line for phrase in told if (line := say(FRAME, phrase)) is not None)
+        yield Wording(block=FRAME, form=PAGE, when=(), lines=lines)
+    for block in in_use(library):
+        yield from of_block(block, library, say)
+
+
+def in_use(library: Library) -> Iterator[Block]:
+    """The blocks that can reach a patient: those that are not retired."""
+    for block in library.blocks:
+        if block.approval.state is not ApprovalState.RETIRED:
+            yield block
+
+
+def speaker(library: Library, language: str, filled: Mapping[str, str]) -> Speaker:
+    """Says a phrase in a language with its slots filled; None where it has no translation.
+
+    A slot that ``filled`` has no value for is no word, and stays as it is written.
+    """
     catalogue = library.catalogues.get(language)
 
     def translated(context: str, phrase: Phrase) -> Phrase | None:
@@ -70,15 +89,12 @@ def speaker(library: Library, language: str) -> Speaker:
         found = catalogue.phrases.get((context, phrase.msgid)) if catalogue else None
         return found.phrase if found else None
 
-    hours = translated(CLINIC, Phrase(library.clinic.hours, ()))
-    filled = {**_READ_AS_WORDS, "clinic_hours": hours.msgid if hours else library.clinic.hours}
-
     def say(context: str, phrase: Phrase) -> Line | None:
         words = translated(context, phrase)
         if words is None:
             return None
         spans = (
-            Span(filled.get(piece.text, piece.text), SLOTS[piece.text])
+            Span(filled.get(piece.text, f"{{{piece.text}}}"), SLOTS[piece.text])
             if piece.slot
             else Span(piece.text)
             for piece in words.pieces

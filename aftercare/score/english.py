@@ -283,6 +283,7 @@ LIX = Formula(
     source="Björnsson 1968, Läsbarhet; the bands are those for Swedish",
     compute=_lix,
     spread=31.5,
+    least=0,
     bands=(
         Band(30, "very easy"),
         Band(40, "easy"),
@@ -301,6 +302,7 @@ RIX = Formula(
     source="Anderson 1983, J Reading 26:490",
     compute=_rix,
     spread=3.4,
+    least=0,
     bands=(
         Band(0.2, "US grade 1"),
         Band(0.5, "US grade 2"),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from math import inf
 
 from aftercare.model import Counts
 
@@ -65,7 +66,8 @@ class Formula:
     Below ``least_words`` there is no single value; below ``least_sentences`` no answer at
     all; below ``full_words`` or ``full_sentences`` the value is an estimate. ``spread`` is the
     usual sampling error times the square root of the words, measured on ordinary patient
-    text (see precision.py); ``error`` is the formula's own published standard error.
+    text (see precision.py); ``error`` is the formula's own published standard error. No text
+    has a value below ``least``, so no interval begins below it.
     ``conflict`` states what the literature has not settled.
     """
 
@@ -84,6 +86,7 @@ class Formula:
     full_sentences: int = 1
     spread: float | None = None
     error: float | None = None
+    least: float = -inf
     conflict: str = ""
 
     def band(self, value: float) -> str:

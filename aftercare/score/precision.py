@@ -66,7 +66,7 @@ class Sample:
             variance += _PRIOR * formula.spread**2 / self.words
             freedom += _PRIOR
         reach = _STUDENT[freedom - 1] * sqrt(variance / freedom)
-        return value - reach, value + reach
+        return max(value - reach, formula.least), value + reach
 
     def _counted(self, total: int) -> Counts:
         return Tally(total, 0, self.uncounted).counts()

@@ -35,6 +35,14 @@ def second_opinion(text: str) -> dict[str, float]:
     return {name: measure(text) for name, measure in _measures().items()}
 
 
+def second_syllables(text: str) -> int:
+    """The syllables textstat counts in an English text; never fetches."""
+    import textstat
+
+    _measures()
+    return int(textstat.syllable_count(text))
+
+
 @cache
 def _measures() -> dict[str, Callable[[str], float]]:
     import textstat

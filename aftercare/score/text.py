@@ -18,6 +18,7 @@ from aftercare.score.findings import (
     MOST_NAMED,
     Finding,
     english_findings,
+    foreign_findings,
     hard_words,
     length_findings,
     longest_sentence,
@@ -34,6 +35,7 @@ from aftercare.score.tally import Tally, tally
 from aftercare.score.tokens import token_table
 
 LARGEST = 16_000_000  # characters, far above any leaflet; more is the wrong file
+_LINES_CHECKED, _ENOUGH_TO_CHECK = 50, 2000  # lines, and characters of each
 
 _NOT_SCORED = FormulaScore(
     value=None, status=Status.NOT_SCORED, source="no validated formula for this language"
@@ -162,6 +164,7 @@ class TextScore:
         if not counts.words:
             return
         if not self._is_english:
+            yield from self._unlike_declared()
             yield Finding("longest sentence", f"{counts.longest_sentence} words")
             return
         yield from english_findings(self.tally, counts)
@@ -173,6 +176,13 @@ class TextScore:
         if hard:
             more = f" and {len(hard) - MOST_NAMED} more" if len(hard) > MOST_NAMED else ""
             yield Finding("hard words", ", ".join(hard[:MOST_NAMED]) + more)
+
+    def _unlike_declared(self) -> Iterable[Finding]:
+        """A light check of the declared language, by the first lines of the text."""
+        english = reading("en", self.dictionary)
+        begin = [line[:_ENOUGH_TO_CHECK] for line in self.lines[:_LINES_CHECKED]]
+        as_english = tally(list(chain.from_iterable(map(english.sentences, begin))))
+        return foreign_findings(as_english, as_english.counts())
 
 
 def _checked(text: str) -> str:

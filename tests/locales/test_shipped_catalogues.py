@@ -20,6 +20,7 @@ LANGUAGES = ("pl", "ur")
 EXTRACTOR = "aftercare.edges.extractor:extract"
 METHODS = [
     ("**/README.md", "ignore"),
+    ("**/HAZARDS.md", "ignore"),
     ("**/*.md", EXTRACTOR),
     ("**/frame.toml", EXTRACTOR),
     ("**/clinic.toml", EXTRACTOR),

@@ -55,7 +55,7 @@ def hardest(
     limits: AdviceLimits,
     n: int = 5,
 ) -> tuple[HardSentence, ...]:
-    """The ``n`` hardest sentences of an English text, the hardest first.
+    """The ``n`` hardest sentences of an English text, the hardest first, each told once.
 
     Hard is many words, and words of three syllables or more. The order is this project's own:
     one sentence is too short for any published formula.
@@ -71,7 +71,10 @@ def hardest_on(
     """The same for a text that has been read and its advice."""
     forms = _forms(plain_words)
     told = tuple(advice)
-    ordered = sorted(page.sentences, key=_cost, reverse=True)[: max(0, n)]
+    once: dict[str, Sentence] = {}
+    for sentence in page.sentences:
+        once.setdefault(sentence.text, sentence)
+    ordered = sorted(once.values(), key=_cost, reverse=True)[: max(0, n)]
     return tuple(_hard_sentence(page, one, told, forms) for one in ordered)
 
 

@@ -157,9 +157,15 @@ def late_condition(sentence: Sentence) -> Iterator[Found]:
                 place,
                 len(sentence.words) - 1,
                 "the reader meets the instruction before the condition",
-                f"turn it round: “{condition}, {told[:1].lower()}{told[1:]}.”",
+                f"turn it round: “{condition}, {_begun_small(told)}.”",
             )
             return
+
+
+def _begun_small(words: str) -> str:
+    """A clause that no longer begins its sentence; words in capitals alone stay as they are."""
+    first = words.split(" ", 1)[0]
+    return words if first.isupper() and len(first) > 1 else words[:1].lower() + words[1:]
 
 
 def _is_condition(sentence: Sentence, place: int) -> bool:

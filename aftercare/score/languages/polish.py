@@ -54,6 +54,7 @@ FORMULAS = (
         profile=_PROFILE,
         source="Gunning's index with four syllables for Polish; words of the bands from memory",
         compute=_fog,
+        least=0,
         bands=(
             Band(7, "very plain, for pupils of primary school"),
             Band(10, "plain, for lower secondary school"),
@@ -72,6 +73,7 @@ FORMULAS = (
         profile=_PROFILE,
         source=_PISAREK,
         compute=_pisarek_linear,
+        least=0,
     ),
     Formula(
         name="pisarek_non_linear",
@@ -82,5 +84,6 @@ FORMULAS = (
         profile=_PROFILE,
         source=_PISAREK,
         compute=_pisarek_root,
+        least=0,
     ),
 )

@@ -1,0 +1,71 @@
+"""What stands in for the slots that are read as words: the hardest value each can have.
+
+A date or a length differs from visit to visit, and with it what a sentence costs. Of every
+value that can stand there, the hardest by the language's own formula is taken; where values
+have different numbers of words, the hardest of each number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from itertools import product
+
+from aftercare.model import Counts, Library, Line, Role, Span
+from aftercare.score import count_lines
+from aftercare.score.formula import Formula, Scale
+from aftercare.word.slots import full_date, reader_locale
+from aftercare.word.units import centimetres, inches
+
+CLINIC = "clinic"
+# Every weekday of every month, on days of two digits.
+_DAYS = tuple(date(2027, month, day) for month in range(1, 13) for day in range(20, 27))
+_LENGTHS_MM = range(1, 151)  # a visit file holds 0.1 to 15 cm
+
+Filled = Mapping[str, str]
+
+
+def stand_ins(library: Library, language: str, formula: Formula | None) -> tuple[Filled, ...]:
+    """Values for the slots that are read as words: one set, or a few where lengths differ."""
+    locale = reader_locale(language, library.clinic.territory)
+    told = {
+        ("visit_date", "recall_date"): [full_date(day, locale) for day in _DAYS],
+        ("removed_cm",): [centimetres(mm, locale) for mm in _LENGTHS_MM],
+        ("removed_inches",): [inches(mm, locale) for mm in _LENGTHS_MM],
+        ("clinic_hours",): [_hours(library, language)],
+    }
+    hardest = [_hardest(dict.fromkeys(texts), language, formula) for texts in told.values()]
+    return tuple(
+        {slot: text for slots, text in zip(told, chosen, strict=True) for slot in slots}
+        for chosen in product(*hardest)
+    )
+
+
+def _hours(library: Library, language: str) -> str:
+    catalogue = library.catalogues.get(language)
+    found = catalogue.phrases.get((CLINIC, library.clinic.hours)) if catalogue else None
+    return found.phrase.msgid if found else library.clinic.hours
+
+
+def _hardest(texts: Iterable[str], language: str, formula: Formula | None) -> Sequence[str]:
+    """The hardest of each number of words, where a sentence begins with it and where not."""
+    found: dict[tuple[str, int], tuple[float, str]] = {}
+    for text in texts:
+        for before in ("", "-"):
+            line = Line((Span(before, Role.NAME), Span(f" {text}")), CLINIC, approved=True)
+            counts = count_lines([line] if before else [_alone(text)], language)
+            cost = _cost(counts, formula)
+            best = found.get((before, counts.words))
+            if best is None or cost > best[0]:
+                found[before, counts.words] = cost, text
+    return tuple(dict.fromkeys(text for _, text in found.values()))
+
+
+def _alone(text: str) -> Line:
+    return Line((Span(text),), CLINIC, approved=True)
+
+
+def _cost(counts: Counts, formula: Formula | None) -> float:
+    if formula is None or not (counts.words and counts.sentences):
+        return counts.strokes
+    return (-1 if formula.scale is Scale.EASE else 1) * formula.compute(counts)
