@@ -178,9 +178,9 @@ class _Path:
             today=self.today,
         )
         # Words that were never laid out for this channel cannot be judged for it.
-        held = [barred] if barred else list(unsafe(message, asked))
-        drafts = list(unapproved(message, asked))
         found = () if barred else broken(message, asked)
+        held = [barred] if barred else list(unsafe(message, asked, found))
+        drafts = list(unapproved(message, asked))
         let_go = tuple(overridden(found, self.case))
         told = (*over_limits(message, asked), *let_go, *warnings(found))
         message = replace(

@@ -20,7 +20,7 @@ from aftercare.model import (
     Override,
     Role,
 )
-from aftercare.rules import LOGGED, RULES, UNREVIEWED, Act, Asked, Broken, broken
+from aftercare.rules import LOGGED, UNREVIEWED, Act, Asked, Broken, broken
 
 __all__ = [
     "Asked",
@@ -32,19 +32,21 @@ __all__ = [
     "warnings",
 ]
 
-# What a sample may still break is asked for apart.
-_STOPPING = tuple(rule for rule in RULES if rule.act is Act.BLOCK and rule is not UNREVIEWED)
 
+def unsafe(message: Message, asked: Asked, found: Iterable[Broken]) -> Iterator[str]:
+    """Why this message may reach nobody, not even as a sample.
 
-def unsafe(message: Message, asked: Asked) -> Iterator[str]:
-    """Why this message may reach nobody, not even as a sample; what was overridden is left out."""
+    ``found`` are the rules it breaks; what a clinician has overridden is left out, and so is
+    that nobody has reviewed a translation, which a sample may break: ``unapproved`` asks it.
+    """
     if not asked.worded.missing:
         for fact in uncovered(asked.case, asked.choice):
             yield f"no content for {fact}"
         yield from _without_help(message, asked)
         yield from _out_of_date(message, asked)
-    for one in broken(message, asked, _STOPPING):
-        if one.act is Act.BLOCK and _override(one, asked.case) is None:
+    for one in found:
+        stops = one.act is Act.BLOCK and one.rule is not UNREVIEWED
+        if stops and _override(one, asked.case) is None:
             yield one.text
 
 
