@@ -25,7 +25,7 @@ def done(
     return discharge(
         case or a_case(),
         library,
-        press=press or FakePress(),  # type: ignore[arg-type]
+        press=press or FakePress(),  # type: ignore[arg-type]  # a Press by its shape
         today=TODAY,
         purpose=purpose,
         channels=channels,

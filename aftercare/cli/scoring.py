@@ -128,7 +128,7 @@ def _breaks_a_limit(told: Mapping[str, Any]) -> bool:
 def as_dict(one: Scored) -> dict[str, Any]:
     """The score as other programs read it: the engine's answer, the advice among its findings."""
     told = one.score.as_dict()
-    findings: list[Any] = list(told["findings"])  # type: ignore[call-overload]
+    findings: list[Any] = list(told["findings"])  # type: ignore[call-overload]  # JSON values
     findings += [{"about": OVER_A_LIMIT, "text": line} for line in one.broken]
     if one.review is not None:
         findings += [_advice(advice) for advice in one.review.advice]

@@ -620,7 +620,7 @@ def test_as_a_program_it_answers_without_a_traceback(
 
 def test_a_name_that_is_no_text_is_no_fault(environment: dict[str, str], tmp_path: Path) -> None:
     odd = os.path.join(os.fsencode(tmp_path), b"a\xff.md")  # noqa: PTH118 - bytes
-    with open(odd, "wb") as file:  # noqa: PTH123
+    with open(odd, "wb") as file:  # noqa: PTH123 - a name in bytes
         file.write(b"Rest.")
 
     done = subprocess.run(

@@ -208,7 +208,7 @@ def test_an_e_mail_inside_related_and_mixed_parts_is_found() -> None:
     message.set_content("Plain.")
     message.add_alternative("<p>Keep dry.</p>", subtype="html")
     page = message.get_payload(1)
-    page.add_related(b"x", "image", "png", cid="<x>")  # type: ignore[union-attr]
+    page.add_related(b"x", "image", "png", cid="<x>")  # type: ignore[union-attr]  # the stub allows a str
     message.add_attachment(b"x", maintype="application", subtype="pdf", filename="a.pdf")
 
     assert read(message.as_bytes(), "a.eml") == "Keep dry.\n"

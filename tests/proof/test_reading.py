@@ -417,7 +417,7 @@ def test_both_ears_may_need_longer_words_than_one(shelf_of: Made) -> None:
 
     assert beyond(made_page(library, ears=ears), page(library)) is None
     assert page(library).hardest is not None
-    assert page(library).hardest.wording.when == ("side:both",)  # type: ignore[union-attr]
+    assert page(library).hardest.wording.when == ("side:both",)  # type: ignore[union-attr]  # None fails it
 
 
 def test_no_day_of_the_year_makes_the_frame_harder_than_was_counted(library: Library) -> None:
@@ -452,7 +452,7 @@ def test_a_text_in_detail_may_hold_the_plain_form_of_another_block(shelf_of: Mad
 
     for form in (SMS, SMS_DETAIL):
         assert proved[form].longest is not None
-        assert proved[form].longest.wording.block == "plain"  # type: ignore[union-attr]
+        assert proved[form].longest.wording.block == "plain"  # type: ignore[union-attr]  # None fails it
     assert [cost.wording.block for cost in proved[SMS_DETAIL].costs] == ["detail", "plain"]
 
 
@@ -468,12 +468,12 @@ def test_in_a_text_only_vital_blocks_are_taken_for_granted(shelf_of: Made) -> No
     )
 
     assert dropped[SMS] == pytest.approx(FLESCH_KINCAID.compute(score_text(HARD).counts))
-    assert kept[SMS] < dropped[SMS]  # type: ignore[operator]
+    assert kept[SMS] < dropped[SMS]  # type: ignore[operator]  # None fails it
 
 
 def test_an_empty_shelf_has_its_frame_and_no_text(shelf_of: Made) -> None:
     proved = {one.form: one for one in prove_reading(shelf_of())}
 
     assert {cost.wording.block for cost in proved[PAGE].costs} == {FRAME}
-    assert proved[PAGE].bound == pytest.approx(proved[PAGE].hardest.grade)  # type: ignore[union-attr]
+    assert proved[PAGE].bound == pytest.approx(proved[PAGE].hardest.grade)  # type: ignore[union-attr]  # None fails it
     assert (proved[SMS].bound, proved[SMS].hardest, proved[SMS].longest) == (None, None, None)

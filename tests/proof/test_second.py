@@ -106,7 +106,7 @@ def test_nothing_is_ever_fetched(shelf_of: Made, monkeypatch: pytest.MonkeyPatch
 
     monkeypatch.setattr(socket, "socket", never)
     monkeypatch.setattr(socket, "create_connection", never)
-    from nltk import data  # type: ignore[import-untyped]
+    from nltk import data  # type: ignore[import-untyped]  # it has no types
 
     monkeypatch.setattr(data, "find", never)
 

@@ -209,7 +209,7 @@ def test_what_is_no_text_is_refused_with_the_place(text, problem):
 
 def test_bytes_are_refused():
     with pytest.raises(BadInput, match="is bytes, not text"):
-        score_text(b"Keep dry")  # type: ignore[arg-type]
+        score_text(b"Keep dry")  # type: ignore[arg-type]  # bytes are the point
 
 
 @pytest.mark.parametrize("language", ["", "english please", "../en", "e"])
