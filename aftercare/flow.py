@@ -18,6 +18,7 @@ from aftercare.choose import choose, patient_facts
 from aftercare.errors import BadText
 from aftercare.gate import (
     Asked,
+    confirmed_recall,
     logged,
     over_limits,
     overridden,
@@ -186,7 +187,7 @@ class _Path:
         message = replace(
             message,
             findings=(*message.findings, *told),
-            noted=(*let_go, *logged(found)),
+            noted=(*let_go, *logged(found), *confirmed_recall(asked)),
         )
         if self.purpose is Purpose.SAMPLE:
             # A sample may hold drafts; what would have stopped it is told beside it.

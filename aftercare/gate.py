@@ -20,10 +20,12 @@ from aftercare.model import (
     Override,
     Role,
 )
+from aftercare.recall import confirmed, unusual
 from aftercare.rules import LOGGED, UNREVIEWED, Act, Asked, Broken, broken
 
 __all__ = [
     "Asked",
+    "confirmed_recall",
     "logged",
     "over_limits",
     "overridden",
@@ -108,11 +110,23 @@ def over_limits(message: Message, asked: Asked) -> Iterator[str]:
     longest = score.counts.longest_sentence
     if longest > limits.sentence_words:
         yield f"a sentence of {longest} words, over the limit of {limits.sentence_words}"
+    left_out = [one.block_id for one in asked.choice.omitted if one.called_for]
+    if left_out:
+        yield (
+            f"left out, so that no more than {limits.actions} things are asked: "
+            f"{_listed(left_out)}; tell the patient, if they need to know"
+        )
+    yield from unusual(asked.case, limits.recall_months)
     checked = asked.library.region.checked
     if asked.today - checked > timedelta(days=limits.recheck_days):
         yield f"emergency numbers were last checked on {checked}"
     if checked > asked.today:
         yield f"emergency numbers are marked as checked on {checked}, which has not come"
+
+
+def confirmed_recall(asked: Asked) -> Iterator[str]:
+    """A recall figure outside what is allowed that a clinician confirmed: kept on record."""
+    return confirmed(asked.case, asked.library.limits.recall_months)
 
 
 def _too_early(approval: Approval, today: date) -> bool:

@@ -49,8 +49,13 @@ class Kind(StrEnum):
     CARE = "care"
     WATER = "water"
     RECALL = "recall"
+    OTHERS = "others"
 
 
+# What tells the reader what to do at home; urgent signs and ways to reach the clinic do not count.
+ACTION_KINDS = frozenset({Kind.CARE, Kind.WATER, Kind.RECALL, Kind.OTHERS})
+# What may be left out when a leaflet would ask for more than anybody can bear in mind.
+SPARE_KINDS = ACTION_KINDS - {Kind.RECALL}
 # What may never be dropped to save space (law 2 of the house).
 VITAL_KINDS = frozenset({Kind.URGENT, Kind.CONTACT})
 
@@ -119,10 +124,14 @@ class Patient:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
-    """The recall the clinician agreed with the patient, counted from the visit."""
+    """The recall the clinician agreed with the patient, counted from the visit.
+
+    ``confirmed`` is the clinician's reason for a figure outside what is allowed.
+    """
 
     months: int = 0
     weeks: int = 0
+    confirmed: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,7 +262,8 @@ class Block:
     ``given_for``: for every group named, at least one of its facts must hold.
     ``withheld_from``: if any of these facts holds, the block is left out.
     ``sms`` is safe on a lock screen; ``sms_detail`` is for patients who asked for detail.
-    A lower ``rank`` comes earlier on the page and is dropped later from an SMS.
+    A lower ``rank`` comes earlier on the page and is dropped later from an SMS, and from a
+    leaflet that would ask for too much. ``actions`` is how many things it asks of the reader.
     """
 
     id: str
@@ -270,6 +280,7 @@ class Block:
     approval: Approval
     review_by: date
     place: str
+    actions: int = 0
     accepted: tuple[AcceptedAdvice, ...] = ()
 
     def units(self) -> Iterator[Unit]:
@@ -301,10 +312,11 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class Omitted:
-    """A block left out, and why."""
+    """A block left out, and why; ``called_for`` when only the limit on actions left it out."""
 
     block_id: str
     because: str
+    called_for: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -503,7 +515,8 @@ class FactGroup:
 
     ``scope`` is ``ear`` when each ear has its own answer, else ``patient``.
     ``derived`` groups are worked out, never given; of an ``exclusive`` group exactly one
-    value holds; ``opposites`` are sets of values that cannot hold together.
+    value holds; ``opposites`` are sets of values that cannot hold together. ``told`` are the
+    kinds of content that whoever has one of its values must be given.
     """
 
     name: str
@@ -512,6 +525,24 @@ class FactGroup:
     derived: bool = False
     exclusive: bool = False
     opposites: tuple[frozenset[str], ...] = ()
+    told: frozenset[Kind] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Impossible:
+    """Facts of one ear and its patient that cannot hold together, unless one of ``unless`` does.
+
+    ``because`` is told to the clinician with ``instead``, what to record in its place.
+    """
+
+    together: frozenset[Fact]
+    unless: frozenset[Fact]
+    because: str
+    instead: str
+
+    def holds(self, facts: frozenset[Fact]) -> bool:
+        """Whether these facts are the combination that cannot be."""
+        return self.together <= facts and not self.unless & facts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -554,8 +585,10 @@ class Limits:
     """What a message may cost its reader, from ``shared/limits.toml``.
 
     ``formulas`` holds the limit of each formula a clinic holds its texts to, by name; whether
-    it is the most or the least is the formula's own scale. ``actions`` to ``list_items`` are
-    where advice to editors begins.
+    it is the most or the least is the formula's own scale. ``actions`` is the most a leaflet
+    may ask of its reader; ``words_before_action`` to ``list_items`` are where advice to editors
+    begins. ``recall_months`` is what clinics agree for a condition, and what they may; from
+    ``adult_age``, in years, the patient is written to, and below it a parent or carer.
     """
 
     fkgl: float
@@ -573,6 +606,20 @@ class Limits:
     large_print_point: float
     lock_screen: Mapping[str, frozenset[str]]
     recheck_days: int
+    review_months: int
+    recall_months: Mapping[Fact, RecallMonths]
+    adult_age: int
+
+
+@dataclass(frozen=True, slots=True)
+class RecallMonths:
+    """Months to the next visit for one condition: what is usual, and what is allowed.
+
+    A figure outside ``allowed`` is asked twice; no figure is ever filled in.
+    """
+
+    usual: tuple[int, int]
+    allowed: tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -630,6 +677,7 @@ class Library:
 
     fingerprint: str
     facts: Mapping[str, FactGroup]
+    impossible: tuple[Impossible, ...]
     blocks: tuple[Block, ...]
     frame: Frame
     clinic: Clinic

@@ -6,6 +6,7 @@ A case made here is one the visit reader would let in. ``hostile_texts`` are not
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import Any
@@ -16,7 +17,7 @@ from made_up import HOME, TODAY, a_case, a_patient, an_ear
 
 from aftercare.model import Case, Ear, Fact, Interval, Patient, Side
 
-EAR_GROUPS = ("condition", "procedure", "finding", "drops")
+EAR_GROUPS = ("condition", "procedure", "finding", "drops", "plan")
 PATIENT_GROUPS = ("caution", "allergy", "status", "uses", "need", "format", "texts")
 NO_SPEECH = frozenset({"need:deaf", "need:hard-of-hearing", "need:cannot-phone"})
 # Marks that reorder what follows, and separators: the visit reader refuses them.
@@ -50,11 +51,23 @@ ODD_NAMES = (
 
 
 @cache
+def facts_file() -> dict[str, Any]:
+    """The checkout's own vocabulary, as it stands in its file."""
+    return tomllib.loads((HOME / "shared" / "facts.toml").read_text(encoding="utf-8"))
+
+
+@cache
 def vocabulary() -> dict[str, Any]:
-    """The groups of the checkout's own vocabulary."""
-    text = (HOME / "shared" / "facts.toml").read_text(encoding="utf-8")
-    groups: dict[str, Any] = tomllib.loads(text)["groups"]
+    """Its groups."""
+    groups: dict[str, Any] = facts_file()["groups"]
     return groups
+
+
+@cache
+def impossible() -> tuple[tuple[frozenset[Fact], frozenset[Fact]], ...]:
+    """What cannot hold together, and what allows it all the same."""
+    listed = facts_file()["impossible"]
+    return tuple((frozenset(one["together"]), frozenset(one.get("unless", []))) for one in listed)
 
 
 def admitted(text: str) -> bool:
@@ -104,8 +117,8 @@ def subsets(draw: st.DrawFn, group: str, *, least: int = 0) -> frozenset[Fact]:
 def ears(draw: st.DrawFn, side: Side) -> Ear:
     """One ear over the whole vocabulary, with or without a length."""
     facts = draw(subsets("procedure", least=1))
-    for group in ("condition", "finding", "drops"):
-        facts |= draw(subsets(group))
+    for group in EAR_GROUPS:
+        facts |= draw(subsets(group)) if group != "procedure" else frozenset()
     return an_ear(*facts, side=side, removed_mm=draw(st.none() | lengths()))
 
 
@@ -132,15 +145,38 @@ def patients(draw: st.DrawFn, languages: tuple[str, ...] = ("en",)) -> Patient:
 def cases(draw: st.DrawFn, languages: tuple[str, ...] = ("en",)) -> Case:
     """A visit over the whole vocabulary, as the visit reader would let it in."""
     sides = draw(st.sampled_from(((Side.LEFT,), (Side.RIGHT,), (Side.LEFT, Side.RIGHT))))
-    seen = tuple(draw(ears(side)) for side in sides)
-    cavity = any("condition:open-cavity" in ear.facts for ear in seen)
-    agreed = st.builds(Interval, months=st.integers(1, 24))
-    recall = draw(agreed if cavity else st.none() | agreed)
+    patient, seen = draw(patients(languages)), tuple(draw(ears(side)) for side in sides)
+    recall = draw(st.none() | st.builds(Interval, months=st.integers(3, 12)) | confirmed())
+    derived = frozenset({"recall:agreed" if recall else "recall:none"})
+    # What is said of the person goes first: an ear may then hold what it could not beside it.
+    patient = replace(patient, facts=without_impossible(patient.facts, derived))
+    person = patient.facts | derived
     return a_case(
-        patient=draw(patients(languages)),
+        patient=patient,
         clinician=draw(names()),
-        ears=seen,
+        ears=tuple(replace(e, facts=without_impossible(e.facts, person)) for e in seen),
         recall=recall,
         recall_declined=None if recall else "nothing to follow up",
         visit_date=draw(st.dates(date(2026, 11, 1), TODAY)),
     )
+
+
+def confirmed() -> st.SearchStrategy[Interval]:
+    """Any figure at all, with the reason that one outside what is allowed needs."""
+    reason = st.just("as the surgeon asked")
+    return st.builds(Interval, months=st.integers(1, 60), confirmed=reason)
+
+
+def without_impossible(facts: frozenset[Fact], beside: frozenset[Fact]) -> frozenset[Fact]:
+    """The facts less one of each combination that cannot hold, here or beside others."""
+    for together, unless in impossible():
+        held = facts | beside
+        if together & facts and together <= held and not unless & held:
+            facts -= {max(together & facts, key=_decided)}
+    return facts
+
+
+def _decided(fact: Fact) -> tuple[int, Fact]:
+    """How late in a visit a fact is settled, its age never taken back: the last can go first."""
+    order = ("age", *EAR_GROUPS, *PATIENT_GROUPS)
+    return order.index(fact.partition(":")[0]), fact

@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from aftercare.choose.facts import patient_facts
-from aftercare.model import ApprovalState, Block, Case, Choice, Chosen, Fact, Library, Omitted, Side
+from aftercare.model import SPARE_KINDS, ApprovalState, Block, Case, Choice, Chosen, Fact, Library, Omitted, Side
 
-__all__ = ["choose", "patient_facts", "uncovered"]
+__all__ = ["OF_ONE_EAR", "choose", "need", "patient_facts", "uncovered"]
 
 # A length belongs to one ear: two ears with a length get two pieces of text.
-_OF_ONE_EAR = frozenset({"length:noted"})
+OF_ONE_EAR = frozenset({"length:noted"})
 
 
 def choose(case: Case, library: Library) -> Choice:
     """Sort every block of the library into chosen and omitted, each with its reason.
 
     A block is asked of each ear apart: the person's facts and that ear's. The chosen come
-    in page order (kind, rank, id), whatever order the library holds them in.
+    in page order (kind, rank, id), whatever order the library holds them in. Where more is
+    asked of the reader than the clinic's limit, what is least needed is left out.
     """
     person = patient_facts(case, library)
     chosen: list[Chosen] = []
@@ -31,7 +32,35 @@ def choose(case: Case, library: Library) -> Choice:
             said = zip(case.ears, verdicts, strict=True)
             reasons = dict.fromkeys(_of_ear(ear.side, why, case) for ear, why in said if why)
             omitted.append(Omitted(block.id, "; ".join(reasons)))
-    return Choice(tuple(chosen), tuple(omitted))
+    return _bearable(Choice(tuple(chosen), tuple(omitted)), library.limits.actions)
+
+
+def _bearable(choice: Choice, most: int) -> Choice:
+    """The choice with no more actions than a reader can bear in mind.
+
+    Whoever is told too much does none of it. The highest rank goes first, as in an SMS; what
+    is vital, and the next visit, stay.
+    """
+    asked = sum(one.block.actions for one in choice.chosen)
+    left_out: list[Chosen] = []
+    for one in sorted(filter(_spare, choice.chosen), key=need, reverse=True):
+        if asked <= most:
+            break
+        asked -= one.block.actions
+        left_out.append(one)
+    kept = tuple(one for one in choice.chosen if one not in left_out)
+    because = f"called for, and more than {most} actions: the least needed goes"
+    omitted = (Omitted(one.block.id, because, called_for=True) for one in left_out)
+    return Choice(kept, (*choice.omitted, *omitted))
+
+
+def need(one: Chosen) -> tuple[int, str]:
+    """How needed a block is among those that can be left out: the least first."""
+    return one.block.rank, one.block.id
+
+
+def _spare(one: Chosen) -> bool:
+    return one.block.kind in SPARE_KINDS and one.block.actions > 0
 
 
 def uncovered(case: Case, choice: Choice) -> tuple[Fact, ...]:
@@ -51,7 +80,7 @@ def _chosen(
     block: Block, sides: list[Side], person: frozenset[Fact], case: Case
 ) -> Iterator[Chosen]:
     """The block once for all its ears, or once for each when it tells of a measure."""
-    apart = len(sides) == 1 or _OF_ONE_EAR.intersection(block.given_for)
+    apart = len(sides) == 1 or OF_ONE_EAR.intersection(block.given_for)
     for side in sides if apart else [Side.BOTH]:
         ears = [ear.facts for ear in case.ears if side in (ear.side, Side.BOTH)]
         yield Chosen(block, side, _because(block, person.union(*ears)))

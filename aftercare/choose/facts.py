@@ -28,12 +28,21 @@ def _derived(case: Case, library: Library) -> Iterator[Fact]:
     given, region = case.patient.facts, library.region
     yield "reader:parent" if "age:child" in given else "reader:self"
     yield "speech:no-phone" if given & _NO_SPEECH else "speech:phone"
+    yield from _routes(case.patient)
     yield from _replies(case.patient, library)
     yield "recall:agreed" if case.recall else "recall:none"
     yield "units:cm-and-inches" if library.clinic.inches else "units:cm"
     yield f"region:{region.code}"
     yield f"advice-line:{'yes' if region.urgent_advice_number else 'no'}"
     yield f"emergency-text:{'yes' if region.emergency_text_number else 'no'}"
+
+
+def _routes(patient: Patient) -> Iterator[Fact]:
+    """The channels the patient agreed to and can be reached on."""
+    needed = {Channel.SMS: patient.mobile, Channel.EMAIL: patient.email}
+    for channel in Channel:
+        if channel in patient.agreed and needed.get(channel, "paper"):
+            yield f"route:{channel}"
 
 
 def _replies(patient: Patient, library: Library) -> Iterator[Fact]:

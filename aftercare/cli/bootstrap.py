@@ -8,10 +8,12 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from aftercare.errors import AftercareError
 from aftercare.flow import Clock, Press
 from aftercare.model import Library
 
 if TYPE_CHECKING:
+    from aftercare.library import Files
     from aftercare.library.approval import Signature
 
 
@@ -27,6 +29,20 @@ class House:
     def today(self) -> date:
         """The day at the clinic."""
         return self.clock.today()
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """A shelf opened for its editor: what can be read of it, and why the rest cannot.
+
+    Nothing of it is sent and no decision is taken on it while there are ``faults``.
+    """
+
+    home: Path
+    files: Files
+    library: Library
+    faults: tuple[AftercareError, ...]
+    today: date
 
 
 def open_house(home: str | None) -> House:
@@ -47,6 +63,22 @@ def open_library(home: str | None) -> Library:
     from aftercare.edges.folder import find_home, read_home
 
     return library.read(read_home(find_home(home, os.environ, _here())))
+
+
+def open_desk(home: str | None) -> Desk:
+    """The clinic's shelf for reading, faults and all.
+
+    Raises an ``AftercareError`` when a file is unusable without which nothing can be read.
+    """
+    from aftercare.edges.clock import SystemClock
+    from aftercare.edges.folder import find_home, read_home
+    from aftercare.library import read_shelf
+
+    folder = find_home(home, os.environ, _here())
+    files = read_home(folder)
+    shelf = read_shelf(files)
+    today = SystemClock(shelf.library.clinic.timezone).today()
+    return Desk(folder, files, shelf.library, shelf.faults, today)
 
 
 def signature(home: str | None, name: str, role: str) -> Signature:

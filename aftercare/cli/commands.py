@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from aftercare.cli import say_json, tell
+from aftercare.cli.locales import locales
 from aftercare.model import Channel, Purpose
 
 app = typer.Typer(
@@ -256,15 +257,20 @@ content = typer.Typer(
     name="content", help="The editor's commands.", no_args_is_help=True, rich_markup_mode=None
 )
 app.add_typer(content)
+app.add_typer(locales)
 
 
 @content.command(short_help="Prove what can be proved of the shelf; list what to look at.")
 def check(as_json: AsJson = False, home: Home = None) -> None:
-    """Prove how hard the hardest message can be, in every language and form; list what to mend."""
-    from aftercare.cli.bootstrap import open_library
+    """Prove the shelf over every patient who can walk in, in every language; list what to mend.
+
+    Asked of everybody: the contradiction rules, reading, length, pages, what must be told.
+    Ends with 1 when there is anything to look at.
+    """
+    from aftercare.cli.bootstrap import open_desk
     from aftercare.cli.checking import check as check_shelf
 
-    raise typer.Exit(check_shelf(open_library(home), as_json=as_json))
+    raise typer.Exit(check_shelf(open_desk(home), as_json=as_json))
 
 
 Wanted = Annotated[str, typer.Argument(metavar="ID", help="A block's id, or frame.")]
@@ -274,29 +280,50 @@ AsRole = Annotated[str, typer.Option("--role", metavar="ROLE", help="In which ro
 
 @content.command(name="list", short_help="List the blocks: state, approver, review date.")
 def list_(as_json: AsJson = False, home: Home = None) -> None:
-    """List the blocks with their state; ends with 1 when one is past its review date."""
-    from aftercare.cli.bootstrap import open_house
+    """List the blocks with their state.
+
+    Ends with 1 when a file cannot be read, or a review date is past or too far off.
+    """
+    from aftercare.cli.bootstrap import open_desk
     from aftercare.cli.shelf import list_blocks
 
-    house = open_house(home)
-    raise typer.Exit(list_blocks(house.library, house.today(), as_json=as_json))
+    raise typer.Exit(list_blocks(open_desk(home), as_json=as_json))
 
 
 @content.command(short_help="Show one block whole.")
 def show(wanted: Wanted, as_json: AsJson = False, home: Home = None) -> None:
     """Show one block: who gets it, its words with their lines, its sources, who approved it."""
-    from aftercare.cli.bootstrap import open_house
+    from aftercare.cli.bootstrap import open_desk
     from aftercare.cli.shelf import show_block
 
-    house = open_house(home)
-    raise typer.Exit(show_block(house.library, wanted, house.today(), as_json=as_json))
+    raise typer.Exit(show_block(open_desk(home), wanted, as_json=as_json))
+
+
+@content.command(short_help="Who is told a block, and what an edit of it changes.")
+def impact(
+    wanted: Wanted,
+    before: Annotated[
+        str | None,
+        typer.Option("--before", metavar="FILE", help="An older copy of the block's file."),
+    ] = None,
+    as_json: AsJson = False,
+    home: Home = None,
+) -> None:
+    """Show which kinds of patient are told a block, and every leaflet a pending edit changes.
+
+    Compared with the words as they were last approved, or with those of --before.
+    """
+    from aftercare.cli.bootstrap import open_desk
+    from aftercare.cli.impact import impact as show_impact
+
+    raise typer.Exit(show_impact(open_desk(home), wanted, before, as_json=as_json))
 
 
 @content.command(short_help="Put a named clinician behind a block's words.")
 def approve(wanted: Wanted, by: By, role: AsRole, home: Home = None) -> None:
     """Approve a block's words as they stand; any later edit makes it a draft again.
 
-    Translations are approved apart.
+    A copy of what was approved is kept in content/.approved. Translations are approved apart.
     """
     from aftercare.cli.bootstrap import signature
     from aftercare.cli.shelf import approve as approve_words

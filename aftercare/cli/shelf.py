@@ -3,33 +3,64 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 from aftercare.cli import DONE, FOUND, say_json, tell
+from aftercare.cli.bootstrap import Desk
 from aftercare.edges.folder import find_home, is_shipped, read_home, rewrite
-from aftercare.errors import BadInput
+from aftercare.errors import AftercareError, BadInput
 from aftercare.library import read
-from aftercare.library.approval import Signature, approve_block, approve_frame, retire_block
+from aftercare.library.approval import (
+    Signature,
+    approve_block,
+    approve_frame,
+    latest_review,
+    retire_block,
+)
+from aftercare.library.paths import FRAME, FRAME_PATH, kept_path
 from aftercare.model import Approval, ApprovalState, Block, Library
 
-FRAME = "frame"
-FRAME_PATH = "content/frame.toml"
 # An editor is told this long before a text is due for review (proposed).
 DUE_SOON = timedelta(days=60)
+PAST, SOON, TOO_FAR = "past", "due soon", "too far off"
 
 
-def list_blocks(library: Library, today: date, *, as_json: bool) -> int:
-    """Every block with its state; 1 when one is past its review date."""
-    rows = [_row(block, library, today) for block in library.blocks]
-    late = [row for row in rows if row["review"] == "past"]
+def tell_faults(faults: Sequence[AftercareError]) -> None:
+    """What could not be read of a shelf, for people."""
+    for fault in faults:
+        tell(str(fault))
+    if faults:
+        said = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+        tell(f"{said} on the shelf; nothing of it is sent or approved until that is mended")
+
+
+def fault_rows(faults: Sequence[AftercareError]) -> list[dict[str, Any]]:
+    """What could not be read of a shelf, for other programs; the line is None for a whole file."""
+    return [
+        {
+            "file": file if line.isdecimal() else fault.place,
+            "line": int(line) if line.isdecimal() else None,
+            "problem": fault.problem,
+            "help": fault.remedy,
+        }
+        for fault in faults
+        for file, _, line in [fault.place.rpartition(":")]
+    ]
+
+
+def list_blocks(desk: Desk, *, as_json: bool) -> int:
+    """Every block with its state; 1 when a review date or a file is not as it must be."""
+    rows = [_row(block, desk.library, desk.today) for block in desk.library.blocks]
     if as_json:
         say_json(rows, indent=1)
     else:
         print("\n".join(_lines(rows)))
-    return FOUND if late else DONE
+    tell_faults(desk.faults)
+    wrong = [row for row in rows if row["review"] in (PAST, TOO_FAR)]
+    return FOUND if wrong or desk.faults else DONE
 
 
 def _row(block: Block, library: Library, today: date) -> dict[str, Any]:
@@ -40,7 +71,7 @@ def _row(block: Block, library: Library, today: date) -> dict[str, Any]:
         "state": _state(block.approval),
         "approved_by": block.approval.by,
         "review_by": block.review_by.isoformat(),
-        "review": _review(block.review_by, today),
+        "review": _review(block, today, library.limits.review_months),
         "for": list(block.given_for),
         "not_for": list(block.withheld_from),
         "translations_approved": _approved_languages(block, library),
@@ -56,10 +87,15 @@ def _state(approval: Approval) -> str:
     return approval.state.value
 
 
-def _review(due: date, today: date) -> str:
-    if due < today:
-        return "past"
-    return "due soon" if due - today <= DUE_SOON else ""
+def _review(block: Block, today: date, months: int) -> str:
+    if block.approval.state is ApprovalState.RETIRED:
+        return ""
+    if block.review_by < today:
+        return PAST
+    approved = block.approval.on or today
+    if block.review_by > latest_review(min(approved, today), months):
+        return TOO_FAR
+    return SOON if block.review_by - today <= DUE_SOON else ""
 
 
 def _approved_languages(block: Block, library: Library) -> list[str]:
@@ -76,7 +112,7 @@ def _approved_languages(block: Block, library: Library) -> list[str]:
 
 
 def _lines(rows: list[dict[str, Any]]) -> Iterator[str]:
-    width = max(len(row["id"]) for row in rows)
+    width = max((len(row["id"]) for row in rows), default=0)
     for row in rows:
         review = f"  review {row['review']}: {row['review_by']}" if row["review"] else ""
         languages = ", ".join(row["translations_approved"])
@@ -86,18 +122,24 @@ def _lines(rows: list[dict[str, Any]]) -> Iterator[str]:
     yield f"{len(rows)} blocks, {drafts} of them not approved"
 
 
-def show_block(library: Library, wanted: str, today: date, *, as_json: bool) -> int:
-    """One block whole: who gets it, its words, its sources, who stands behind it."""
-    block = _find(library, wanted)
-    row = _row(block, library, today)
+def show_block(desk: Desk, wanted: str, *, as_json: bool) -> int:
+    """One block whole: who gets it, its words, its sources, who stands behind it.
+
+    1 when some file of the shelf, be it another one, cannot be read.
+    """
+    tell_faults(desk.faults)
+    block = find_block(desk.library, wanted)
+    row = _row(block, desk.library, desk.today)
     if as_json:
-        say_json({**row, "sources": list(block.sources), "words": list(_words(block))}, indent=1)
+        whole = {"sources": list(block.sources), "words": list(_words(block))}
+        say_json({**row, **whole, "faults": fault_rows(desk.faults)}, indent=1)
     else:
         print("\n".join(_page(block, row)))
-    return DONE
+    return FOUND if desk.faults else DONE
 
 
-def _find(library: Library, wanted: str) -> Block:
+def find_block(library: Library, wanted: str) -> Block:
+    """The block with this id. Raises ``BadInput`` that names those like it."""
     found = next((block for block in library.blocks if block.id == wanted), None)
     if found is None:
         near = ", ".join(block.id for block in library.blocks if wanted[:5] in block.id)
@@ -131,23 +173,37 @@ def _page(block: Block, row: dict[str, Any]) -> Iterator[str]:
 
 # --- decisions --------------------------------------------------------------------------
 
+Edit = Callable[[str, str, Library], str]
+
 
 def approve(home: str | None, wanted: str, by: Signature) -> int:
-    """Put a named clinician behind a block's words as they stand, and say what that covers."""
-    return _decide(home, wanted, by, approve_block, approve_frame, "approved")
+    """Put a named clinician behind a block's words as they stand, and keep these words."""
+
+    def edit(path: str, text: str, library: Library) -> str:
+        write = approve_frame if path == FRAME_PATH else approve_block
+        return write(path, text, by, library.limits.review_months)
+
+    folder, path, written = _decided(home, wanted, edit)
+    # The block comes last: a text is never approved without the words that were approved.
+    rewrite({folder / kept_path(wanted): written, folder / path: written})
+    return _told(f"{wanted} is approved", by, path)
 
 
 def retire(home: str | None, wanted: str, by: Signature) -> int:
     """Take a block out of use, keeping its file."""
-    return _decide(home, wanted, by, retire_block, None, "retired")
+
+    def edit(path: str, text: str, library: Library) -> str:
+        if path == FRAME_PATH:
+            raise BadInput(FRAME, "every message needs the frame", "change its words instead")
+        return retire_block(path, text, by)
+
+    folder, path, written = _decided(home, wanted, edit)
+    rewrite({folder / path: written})
+    return _told(f"{wanted} is retired", by, path)
 
 
-Edit = Callable[[str, str, Signature], str]
-
-
-def _decide(
-    home: str | None, wanted: str, by: Signature, block: Edit, frame: Edit | None, done: str
-) -> int:
+def _decided(home: str | None, wanted: str, edit: Edit) -> tuple[Path, str, bytes]:
+    """The clinic's folder, the file a decision is about, and what it is to hold from now on."""
     folder = find_home(home, os.environ, Path.cwd())
     if is_shipped(folder):
         raise BadInput(
@@ -156,13 +212,13 @@ def _decide(
         )  # fmt: skip
     files = read_home(folder)
     library = read(files, wanted=())
-    if wanted == FRAME and frame is not None:
-        path, edit = FRAME_PATH, frame
-    else:
-        path, edit = _find(library, wanted).place, block
-    written = edit(path, files[path].decode("utf-8-sig"), by)
+    path = FRAME_PATH if wanted == FRAME else find_block(library, wanted).place
+    written = edit(path, files[path].decode("utf-8-sig"), library).encode()
     # Read again before anything is put in place: a decision never leaves a broken shelf.
-    read({**files, path: written.encode()}, wanted=())
-    rewrite(folder / path, written.encode())
-    tell(f"{wanted} is {done} by {by.name}, {by.role}, {by.on}: {path}")
+    read({**files, path: written}, wanted=())
+    return folder, path, written
+
+
+def _told(done: str, by: Signature, path: str) -> int:
+    tell(f"{done} by {by.name}, {by.role}, {by.on}: {path}")
     return DONE

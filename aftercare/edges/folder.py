@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import NoReturn
 
 from aftercare.errors import BadInput, OutOfReach
+from aftercare.library.fresh import as_drafts
+from aftercare.library.paths import KEPT
 
 PARTS = ("content", "locales", "shared")
 # A shelf is a few hundred small files; more is some other folder.
@@ -71,8 +73,9 @@ def is_home(folder: Path) -> bool:
 def read_home(home: Path) -> dict[str, bytes]:
     """Every file of a shelf by its path from the home, with ``/``; hidden ones are left out.
 
-    Nothing else is passed over: a link to a folder, a device or a file that cannot be read
-    raises ``OutOfReach``, because a block that silently went missing could harm a patient.
+    Of hidden folders, only the one that keeps the words last approved is read. Nothing else is
+    passed over: a link to a folder, a device or a file that cannot be read raises
+    ``OutOfReach``, because a block that silently went missing could harm a patient.
     """
     found: dict[str, bytes] = {}
     room = MOST_BYTES
@@ -89,7 +92,8 @@ def _shelf(home: Path) -> Iterator[Path]:
         if not (home / part).is_dir():
             continue
         for folder, folders, names in os.walk(home / part, onerror=_refuse):
-            folders[:] = sorted(name for name in folders if not _hidden(name))
+            kept = [name for name in folders if Path(folder, name) == home / KEPT]
+            folders[:] = sorted([name for name in folders if not _hidden(name)] + kept)
             for path in (Path(folder, name) for name in folders):
                 if path.is_symlink():
                     raise OutOfReach(
@@ -256,13 +260,14 @@ def _exchanged(one: Path, other: Path) -> bool:
 
 
 def copy_shelf(source: Path, target: Path) -> None:
-    """Start a clinic's own folder from a shelf, whole or not at all.
+    """Start a clinic's own folder from a shelf, every text a draft; whole or not at all.
 
-    Raises ``BadInput`` if something is there already, ``OutOfReach`` if it cannot be written.
+    Raises ``BadInput`` if something is there already, ``OutOfReach`` if it cannot be written,
+    and ``BadContent`` for a text whose approval, somebody else's, cannot be taken off.
     """
     try:
         _check_free(target)
-        contents = read_home(source)
+        contents = as_drafts(read_home(source))
         target.parent.mkdir(parents=True, exist_ok=True)
         aside = Path(tempfile.mkdtemp(prefix=_ASIDE, dir=target.parent))
         try:
@@ -293,17 +298,64 @@ def _write_shelf(folder: Path, contents: Mapping[str, bytes]) -> None:
     folder.chmod(0o755)
 
 
-def rewrite(path: Path, data: bytes) -> None:
-    """Put new bytes in a file's place whole or not at all. Raises ``OutOfReach``."""
-    aside = path.with_name(f"{path.name}.aftercare-new")
+def rewrite(contents: Mapping[Path, bytes]) -> None:
+    """Put new bytes in the places of files, all of them or none, in the order given.
+
+    Raises ``OutOfReach``. A run killed between two moves leaves the earlier files new and the
+    later ones old, so the file that counts comes last.
+    """
+    made: list[Path] = []
     try:
-        with aside.open("wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        aside.replace(path)
+        for path in contents:
+            if not path.parent.is_dir():
+                path.parent.mkdir()
+                made.append(path.parent)
+        _put(contents)
     except OSError as error:
-        aside.unlink(missing_ok=True)
+        for folder in made:
+            with suppress(OSError):  # somebody else has written there meanwhile
+                folder.rmdir()
+        *_, last = contents
         raise OutOfReach(
-            str(path), error.strerror or "cannot be written", "it stands as it was"
+            str(last), error.strerror or "cannot be written", "it stands as it was"
         ) from None
+
+
+def _put(contents: Mapping[Path, bytes]) -> None:
+    """Write aside, then move into place; what was there waits beside until all have moved."""
+    older = [path for path in contents if path.exists()]
+    moved: list[Path] = []
+    try:
+        for path in older:
+            _write_beside(path, "was", path.read_bytes())
+        for path, data in contents.items():
+            _write_beside(path, "new", data)
+        for path in contents:
+            _beside(path, "new").replace(path)
+            moved.append(path)
+    except OSError:
+        for path in moved:
+            with suppress(OSError):  # as a killed run would leave it
+                _beside(path, "was").replace(path) if path in older else path.unlink()
+        raise
+    finally:
+        for path in contents:
+            for word in ("new", "was"):
+                with suppress(OSError):
+                    _beside(path, word).unlink(missing_ok=True)
+
+
+def _beside(path: Path, word: str) -> Path:
+    # Hidden, so that what a killed run leaves is no part of the shelf.
+    return path.with_name(f".{path.name}.aftercare-{word}")
+
+
+def _write_beside(path: Path, word: str, data: bytes) -> None:
+    aside = _beside(path, word)
+    aside.unlink(missing_ok=True)
+    with aside.open("xb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
+    if path.exists():
+        shutil.copymode(path, aside)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 
 import phonenumbers
@@ -14,14 +14,21 @@ from email_validator import EmailNotValidError, validate_email
 from pydantic import BaseModel, ValidationError
 
 from aftercare.choose import patient_facts
-from aftercare.edges.visit_file import EAR_LISTS, PATIENT_LISTS, EarFile, VisitFile, group_of
+from aftercare.edges.visit_file import (
+    EAR_LISTS,
+    PATIENT_LISTS,
+    EarFile,
+    RecallFile,
+    VisitFile,
+    group_of,
+)
 from aftercare.edges.visit_text import field_name, load_visit, quoted
 from aftercare.errors import BadInput
 from aftercare.flow import usable
 from aftercare.model import Case, Channel, Ear, Fact, Interval, Library, Override, Patient, Side
+from aftercare.recall import Standing, figures
 from aftercare.rules import BY_NAME
 
-ADULT_AT = 16  # years; below it a parent or carer is written to (UK default, from memory)
 OLDEST = 125
 # An earlier year is a slip of the pen: nobody writes to a patient about it now.
 FIRST_YEAR = 2000
@@ -44,12 +51,14 @@ def parse_visit(place: str, raw: bytes, library: Library, today: date) -> Case:
         file = VisitFile.model_validate(load_visit(place, raw))
     except ValidationError as error:
         raise _complaint(place, error) from None
-    checks = (_dates, _sides, _vocabulary, _drops, _contacts, _cavity, _overrides)
+    checks = (_dates, _sides, _vocabulary, _drops, _contacts, _overrides)
     for check in checks:
         for field, problem, remedy in check(file, library, today):
             raise BadInput(f"{place}: {field}", problem, remedy)
     case = _case(file, library)
-    _reachable(place, case, library)
+    for judge in (_together, _recall_figure, _reachable):
+        for field, problem, remedy in judge(file, case, library):
+            raise BadInput(f"{place}: {field}", problem, remedy)
     return case
 
 
@@ -186,26 +195,18 @@ def _dialable(number: str, country: str) -> bool:
         return False
 
 
-def _cavity(file: VisitFile, library: Library, today: date) -> Iterator[Problem]:
-    """No guideline fixes when a cavity is cleaned again, so a clinician must have said it."""
-    if any("open-cavity" in ear.conditions for ear in file.ears) and file.recall.declined:
-        yield (
-            "recall.declined",
-            "an open cavity cannot clear itself and needs a return date",
-            "agree 'months' with the patient; 6 to 12 is common practice, no source",
-        )
-
-
 def _drops(file: VisitFile, library: Library, today: date) -> Iterator[Problem]:
-    """What is in the drops, and when they stop, is said of drops that were prescribed."""
+    """When drops stop is said of drops that were prescribed, and is no day gone by."""
     for number, ear in enumerate(file.ears):
-        if (ear.drops or ear.drops_stop) and "prescribed" not in ear.drops:
+        if ear.drops_stop and "prescribed" not in ear.drops:
             yield (
-                f"ears.{number}.drops", "says more about drops, and not that they are prescribed",
-                "add 'prescribed'",
+                f"ears.{number}.drops_stop", "a last day of drops, and none are prescribed",
+                "add 'prescribed' to 'drops', or leave the day out",
             )  # fmt: skip
         if ear.drops_stop and ear.drops_stop < file.visit.date:
             yield f"ears.{number}.drops_stop", "before the visit", "check the day"
+        if {"prescribed", "specialist"} <= set(ear.drops) and ear.drops_stop is None:
+            yield f"ears.{number}.drops_stop", "missing: a specialist set a day to stop", "add it"
 
 
 def _overrides(file: VisitFile, library: Library, today: date) -> Iterator[Problem]:
@@ -225,10 +226,10 @@ def _overrides(file: VisitFile, library: Library, today: date) -> Iterator[Probl
 def _case(file: VisitFile, library: Library) -> Case:
     patient, recall = file.patient, file.recall
     child = patient.age_group == "child" or (
-        patient.born is not None and _years(patient.born, file.visit.date) < ADULT_AT
+        patient.born is not None
+        and _years(patient.born, file.visit.date) < library.limits.adult_age
     )
     given = _facts(patient, PATIENT_LISTS) | {f"age:{'child' if child else 'adult'}"}
-    agreed = recall.months or recall.weeks
     return Case(
         ref=file.case,
         patient=Patient(
@@ -243,10 +244,16 @@ def _case(file: VisitFile, library: Library) -> Case:
         visit_date=file.visit.date,
         clinician=file.visit.clinician,
         ears=tuple(sorted(map(_ear, file.ears), key=lambda ear: ear.side)),
-        recall=Interval(months=recall.months or 0, weeks=recall.weeks or 0) if agreed else None,
+        recall=_interval(recall),
         recall_declined=recall.declined,
         overrides=tuple(Override(**one.model_dump()) for one in file.overrides),
     )
+
+
+def _interval(recall: RecallFile) -> Interval | None:
+    if recall.declined is not None:
+        return None
+    return Interval(months=recall.months or 0, weeks=recall.weeks or 0, confirmed=recall.confirmed)
 
 
 def _ear(ear: EarFile) -> Ear:
@@ -266,17 +273,56 @@ def _facts(part: BaseModel, lists: Mapping[str, str]) -> frozenset[Fact]:
     )
 
 
-def _reachable(place: str, case: Case, library: Library) -> None:
+def _together(file: VisitFile, case: Case, library: Library) -> Iterator[Problem]:
+    """What the vocabulary says cannot hold together, of the person or of one ear."""
+    person = patient_facts(case, library)
+    numbers = {Side(ear.side): number for number, ear in enumerate(file.ears)}
+    for one in library.impossible:
+        said = " and ".join(sorted(one.together))
+        for ear in case.ears:
+            if one.holds(person | ear.facts):
+                key = _field(one.together - person, EAR_LISTS)
+                if key is None:
+                    yield _of_person(one.together), f"{said}: {one.because}", one.instead
+                else:
+                    field = f"ears.{numbers[ear.side]}.{key}"
+                    yield field, f"{ear.side} ear, {said}: {one.because}", one.instead
+
+
+def _field(facts: Iterable[Fact], lists: Mapping[str, str]) -> str | None:
+    """The list of the file that holds one of these facts; of several, what was decided last."""
+    groups = {fact.partition(":")[0] for fact in facts}
+    keys = [key for key, group in lists.items() if group in groups]
+    return keys[-1] if keys else None
+
+
+def _of_person(facts: Iterable[Fact]) -> str:
+    field = _field(facts, PATIENT_LISTS)
+    return f"patient.{field}" if field else "the visit"
+
+
+def _recall_figure(file: VisitFile, case: Case, library: Library) -> Iterator[Problem]:
+    """A figure outside what is allowed is asked twice: the second time it comes with a reason."""
+    for one in figures(case, library.limits.recall_months):
+        if one.standing is Standing.OUTSIDE and file.recall.confirmed is None:
+            yield (
+                f"recall.{'weeks' if file.recall.months is None else 'months'}",
+                f"{one.said}: {one.allowed}, and {one.usual}",
+                "agree another figure, or repeat this one with 'confirmed' and the reason",
+            )
+
+
+def _reachable(file: VisitFile, case: Case, library: Library) -> Iterator[Problem]:
     if not usable(case):
-        raise BadInput(
-            f"{place}: patient.agreed",
+        yield (
+            "patient.agreed",
             "no route the patient can use: agreed channels have no number or address",
             "add 'mobile' or 'email', or agree to 'print'",
         )
     facts = patient_facts(case, library)
     if "speech:no-phone" in facts and not facts & {"reply:text", "reply:email"}:
-        raise BadInput(
-            f"{place}: patient.needs",
+        yield (
+            "patient.needs",
             "the patient cannot phone, and has no other way to reach the clinic",
             "add 'mobile' if the clinic takes texts, or 'email' and agree to it",
         )

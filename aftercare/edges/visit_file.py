@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from aftercare.errors import BadContent
-from aftercare.model import FactGroup, Library
+from aftercare.model import Fact, FactGroup, Library, RecallMonths
+from aftercare.recall import USUAL_BECAUSE
 from aftercare.rules import BY_NAME
 
 # Which list of the file feeds which group of the vocabulary.
@@ -19,6 +21,7 @@ EAR_LISTS = {
     "procedures": "procedure",
     "findings": "finding",
     "drops": "drops",
+    "plans": "plan",
 }
 PATIENT_LISTS = {
     "cautions": "caution",
@@ -74,6 +77,7 @@ def _reference(value: str) -> str:
 
 Day = Annotated[date, BeforeValidator(_day)]
 Words = Annotated[str, Field(max_length=200), AfterValidator(_plain)]
+Reason = Annotated[str, Field(min_length=3, max_length=500), AfterValidator(_plain)]
 
 
 class _Strict(BaseModel):
@@ -85,7 +89,7 @@ class PatientFile(_Strict):
 
     name: Words = Field(description="as the patient is addressed")
     born: Day | None = Field(default=None, description="or give age_group")
-    age_group: Literal["adult", "child"] | None = Field(default=None, description="child: under 16")
+    age_group: Literal["adult", "child"] | None = None
     language: str = Field(default="en", max_length=12, description="en, pl, ur, pt_BR ...")
     agreed: list[Literal["sms", "email", "print"]] = Field(
         description="channels the patient agreed to"
@@ -124,6 +128,7 @@ class EarFile(_Strict):
     procedures: Annotated[list[str], Field(min_length=1)]
     findings: list[str] = []
     drops: list[str] = []
+    plans: list[str] = Field(default=[], description="what happens next to this ear")
     drops_stop: Day | None = Field(default=None, description="the last day of the drops")
     removed_cm: float | None = Field(
         default=None, ge=0.1, le=15, allow_inf_nan=False,
@@ -136,12 +141,17 @@ class RecallFile(_Strict):
 
     months: Annotated[int, Field(ge=1, le=60)] | None = None
     weeks: Annotated[int, Field(ge=1, le=104)] | None = None
+    confirmed: Reason | None = Field(
+        default=None, description="why a figure outside what is allowed is meant"
+    )
     declined: Words | None = Field(default=None, description="why no return was agreed")
 
     @model_validator(mode="after")
     def _one_answer(self) -> RecallFile:
         if (self.declined is None) == (self.months is None and self.weeks is None):
             raise ValueError("give 'months' or 'weeks', or say why not in 'declined'")
+        if self.confirmed is not None and self.declined is not None:
+            raise ValueError("'confirmed' is about a figure, and none was agreed")
         return self
 
 
@@ -151,7 +161,7 @@ class OverrideFile(_Strict):
     rule: str = Field(max_length=40, description="the rule's name, as the reason gives it")
     by: Words
     role: Words
-    reason: Annotated[str, Field(min_length=3, max_length=500), AfterValidator(_plain)]
+    reason: Reason
 
 
 class VisitFile(_Strict):
@@ -179,9 +189,23 @@ def visit_schema(library: Library) -> dict[str, Any]:
         for key, group in lists.items():
             field = schema["$defs"][definition]["properties"][key]
             field["items"]["enum"] = list(group_of(group, library).values)
+    age = schema["$defs"]["PatientFile"]["properties"]["age_group"]
+    age["description"] = f"child: under {library.limits.adult_age}"
+    months = schema["$defs"]["RecallFile"]["properties"]["months"]
+    months["description"] = _proposal(library.limits.recall_months)
     rule = schema["$defs"]["OverrideFile"]["properties"]["rule"]
     rule["enum"] = [name for name, rule in BY_NAME.items() if rule.overridable]
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def _proposal(known: Mapping[Fact, RecallMonths]) -> str:
+    """What a form may show beside the field, and never fill in."""
+    proposals = (
+        f"; for {fact}, {one.usual[0]} to {one.usual[1]} is usual ({USUAL_BECAUSE}), "
+        f"outside {one.allowed[0]} to {one.allowed[1]} say why in 'confirmed'"
+        for fact, one in known.items()
+    )
+    return f"from the visit, as agreed with the patient{''.join(proposals)}"
 
 
 def group_of(name: str, library: Library) -> FactGroup:

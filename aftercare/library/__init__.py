@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
 from types import MappingProxyType
 from typing import TypeVar
@@ -11,7 +11,17 @@ from typing import TypeVar
 from aftercare.errors import AftercareError, BadContent
 from aftercare.library.blocks import parse_block
 from aftercare.library.catalogues import languages, parse_catalogue
-from aftercare.library.rulewords import parse_rules
+from aftercare.library.paths import (
+    FRAME,
+    FRAME_PATH,
+    Files,
+    block_paths,
+    fingerprint,
+    last_approved,
+    strays,
+)
+from aftercare.library.regional import out_of_region
+from aftercare.library.rulewords import read_rules
 from aftercare.library.settings import (
     line_of,
     parse_clinic,
@@ -19,15 +29,27 @@ from aftercare.library.settings import (
     parse_limits,
     parse_region,
 )
-from aftercare.library.vocabulary import parse_facts
+from aftercare.library.vocabulary import parse_facts, read_impossible, unknown_recalls
 from aftercare.library.wordlists import parse_glossary, parse_plain_words
-from aftercare.model import Block, Catalogue, Fact, FactGroup, Library, Region
+from aftercare.model import Block, Catalogue, Clinic, FactGroup, Impossible, Library, Region
 
-__all__ = ["Files", "block_paths", "fingerprint", "read"]
+__all__ = ["Files", "Shelf", "block_paths", "fingerprint", "last_approved", "read", "read_shelf"]
 
-Files = Mapping[str, bytes]
-# Words about blocks, not blocks.
-_NOT_BLOCKS = frozenset({"README.md", "HAZARDS.md"})
+FACTS, CLINIC, LIMITS = "shared/facts.toml", "shared/clinic.toml", "shared/limits.toml"
+# What an editor and a translator call the words that are in no block.
+_RESERVED = {FRAME: FRAME_PATH, "clinic": CLINIC}
+Faults = list[AftercareError]
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """What could be read of a clinic's folder, and why the rest could not.
+
+    With any fault the library is for reading only: what it would say may lack a block.
+    """
+
+    library: Library
+    faults: tuple[AftercareError, ...]
 
 
 def read(files: Files, *, wanted: Collection[str] | None = None) -> Library:
@@ -37,26 +59,39 @@ def read(files: Files, *, wanted: Collection[str] | None = None) -> Library:
     fingerprint covers every file whatever is wanted. Raises ``BadContent`` that lists
     every file that cannot be used, each with its line.
     """
-    faults: list[AftercareError] = list(_strays(files))
-    facts = _parsed(files, "shared/facts.toml", parse_facts, faults)
-    clinic = _parsed(files, "shared/clinic.toml", parse_clinic, faults)
-    region = None
-    if clinic is not None:
-        region = _parsed(files, "shared/regions.toml", partial(parse_region, clinic=clinic), faults)
-    frame = _parsed(files, "content/frame.toml", parse_frame, faults)
-    limits = _parsed(files, "shared/limits.toml", parse_limits, faults)
+    shelf = read_shelf(files, wanted=wanted)
+    if shelf.faults:
+        raise _together(shelf.faults)
+    return shelf.library
+
+
+def read_shelf(files: Files, *, wanted: Collection[str] | None = None) -> Shelf:
+    """What can be read of ``files``, and a fault for everything that was left out.
+
+    A block, a catalogue, a word list, a reference between rules or an impossible combination
+    that cannot be used is left out alone. Raises ``BadContent`` that lists every fault when the
+    facts, the clinic, its region, the limits, the frame or the rules cannot be read at all.
+    """
+    faults: Faults = list(strays(files))
+    facts = _parsed(files, FACTS, parse_facts, faults)
+    clinic = _parsed(files, CLINIC, parse_clinic, faults)
+    region = _region(files, clinic, facts, faults)
+    frame = _parsed(files, FRAME_PATH, parse_frame, faults)
+    limits = _parsed(files, LIMITS, parse_limits, faults)
     glossary = _parsed(files, "shared/glossary.toml", parse_glossary, faults)
     plain_words = _parsed(files, "shared/plain-words.toml", parse_plain_words, faults)
-    rules = _parsed(files, "shared/rules.toml", parse_rules, faults)
-    blocks = () if facts is None else _blocks(files, facts, faults)
+    rules = _mostly(files, "shared/rules.toml", read_rules, faults)
+    impossible = _impossible(files, facts, faults)
+    blocks = _blocks(files, facts, region, faults)
     catalogues = _catalogues(files, wanted, faults)
-    if facts is not None and region is not None:
-        faults.extend(_out_of_region(files, blocks, facts, region))
-    if faults or not (facts and clinic and region and frame and limits and rules):
+    if facts and limits:
+        faults.extend(unknown_recalls(LIMITS, files[LIMITS], limits, facts))
+    if not (facts and clinic and region and frame and limits and rules):
         raise _together(faults)
-    return Library(
+    library = Library(
         fingerprint=fingerprint(files),
         facts=MappingProxyType(facts),
+        impossible=impossible,
         blocks=blocks,
         frame=frame,
         clinic=clinic,
@@ -67,48 +102,14 @@ def read(files: Files, *, wanted: Collection[str] | None = None) -> Library:
         plain_words=MappingProxyType(plain_words or {}),
         rules=rules,
     )
-
-
-def fingerprint(files: Files) -> str:
-    """The edition of a shelf: a digest of names and bytes, whatever order they came in."""
-    total = hashlib.sha256()
-    for path in sorted(path for path in files if not path.startswith("shared/demo/")):
-        # A name on disk may be bytes that are no text; they still name the file.
-        name = path.encode("utf-8", "surrogateescape")
-        total.update(name + b"\0" + hashlib.sha256(files[path]).digest())
-    return f"sha256:{total.hexdigest()[:32]}"
-
-
-def block_paths(files: Files) -> Iterator[str]:
-    """The paths of the block files, in order of name."""
-    for path in sorted(files):
-        steps = path.split("/")
-        in_topic = steps[0] == "content" and len(steps) > 2
-        if in_topic and path.endswith(".md") and steps[-1] not in _NOT_BLOCKS:
-            yield path
-
-
-def _strays(files: Files) -> Iterator[BadContent]:
-    """Files that were meant as blocks and would be passed over in silence."""
-    blocks = frozenset(block_paths(files))
-    for path in sorted(files):
-        name = path.rpartition("/")[2]
-        meant = path.startswith("content/") and ".md" in name.lower()
-        if meant and path not in blocks and name not in _NOT_BLOCKS:
-            yield BadContent(
-                f"{path}:1", "not where a block is looked for",
-                "name it content/<topic>/<name>.md, or move it out of content/",
-            )  # fmt: skip
+    return Shelf(library, tuple(faults))
 
 
 Parsed = TypeVar("Parsed")
 
 
 def _parsed(
-    files: Files,
-    path: str,
-    parse: Callable[[str, bytes], Parsed],
-    faults: list[AftercareError],
+    files: Files, path: str, parse: Callable[[str, bytes], Parsed], faults: Faults
 ) -> Parsed | None:
     """The file as a value; None when it is missing or wrong, which is then among the faults."""
     try:
@@ -121,28 +122,72 @@ def _parsed(
         return None
 
 
+def _mostly(
+    files: Files,
+    path: str,
+    parse: Callable[[str, bytes], tuple[Parsed, Sequence[AftercareError]]],
+    faults: Faults,
+) -> Parsed | None:
+    """The file as a value without the entries that are wrong; those are among the faults."""
+    found, left_out = _parsed(files, path, parse, faults) or (None, ())
+    faults.extend(left_out)
+    return found
+
+
+def _region(
+    files: Files, clinic: Clinic | None, facts: Mapping[str, FactGroup] | None, faults: Faults
+) -> Region | None:
+    if clinic is None:
+        return None
+    region = _parsed(files, "shared/regions.toml", partial(parse_region, clinic=clinic), faults)
+    if facts is None or region is None or region.code in facts["region"].values:
+        return region
+    line = line_of(files[CLINIC], ("region",))
+    faults.append(BadContent(f"{CLINIC}:{line}", f"{FACTS} has no region:{region.code}", "add it"))
+    return None
+
+
+def _impossible(
+    files: Files, facts: Mapping[str, FactGroup] | None, faults: Faults
+) -> tuple[Impossible, ...]:
+    if facts is None:
+        return ()
+    return _mostly(files, FACTS, partial(read_impossible, groups=facts), faults) or ()
+
+
 def _blocks(
-    files: Files, facts: Mapping[str, FactGroup], faults: list[AftercareError]
+    files: Files,
+    facts: Mapping[str, FactGroup] | None,
+    region: Region | None,
+    faults: Faults,
 ) -> tuple[Block, ...]:
-    found: dict[str, Block] = {}
+    """The blocks in page order, without those that are wrong or need what the region lacks."""
+    found: list[Block] = []
+    taken = dict(_RESERVED)
+    if facts is None:
+        return ()
     for path in block_paths(files):
-        try:
-            block = parse_block(path, files[path], facts)
-            if block.id in found:
-                raise BadContent(
-                    f"{path}:{_id_line(files[path])}",
-                    f"the id '{block.id}' is taken by {found[block.id].place}",
-                    "give one of them another id",
-                )
-            found[block.id] = block
-        except AftercareError as fault:
-            faults.append(fault)
-    return tuple(sorted(found.values(), key=_page_order))
+        block = _parsed(files, path, partial(parse_block, facts=facts), faults)
+        if block is None:
+            continue
+        unfit = [] if region is None else list(out_of_region(block, region))
+        if block.id in taken:
+            unfit.append(_taken(block, files[path], taken[block.id]))
+        faults.extend(unfit)
+        if not unfit:
+            found.append(block)
+            taken[block.id] = path
+    return tuple(sorted(found, key=_page_order))
 
 
-def _id_line(raw: bytes) -> int:
+def _taken(block: Block, raw: bytes, by: str) -> BadContent:
     lines = raw.replace(b"\r\n", b"\n").split(b"\n")
-    return next((n for n, line in enumerate(lines, 1) if line.lstrip(b"\"'").startswith(b"id")), 1)
+    line = next((n for n, text in enumerate(lines, 1) if text.lstrip(b"\"'").startswith(b"id")), 1)
+    return BadContent(
+        f"{block.place}:{line}",
+        f"the id '{block.id}' is taken by {by}",
+        "give one of them another id",
+    )
 
 
 def _page_order(block: Block) -> tuple[int, int, str]:
@@ -150,7 +195,7 @@ def _page_order(block: Block) -> tuple[int, int, str]:
 
 
 def _catalogues(
-    files: Files, wanted: Collection[str] | None, faults: list[AftercareError]
+    files: Files, wanted: Collection[str] | None, faults: Faults
 ) -> dict[str, Catalogue]:
     found: dict[str, Catalogue] = {}
     for language, path in languages(files).items():
@@ -165,56 +210,7 @@ def _catalogues(
     return found
 
 
-def _out_of_region(
-    files: Files, blocks: Iterable[Block], facts: Mapping[str, FactGroup], region: Region
-) -> Iterator[BadContent]:
-    """A region the vocabulary lacks, and words that need a number this region does not have."""
-    if region.code not in facts["region"].values:
-        line = line_of(files["shared/clinic.toml"], ("region",))
-        yield BadContent(
-            f"shared/clinic.toml:{line}", f"shared/facts.toml has no region:{region.code}", "add it"
-        )
-    settled = _settled(region)
-    for block in blocks:
-        if _may_hold(block.given_for, settled) and not settled.intersection(block.withheld_from):
-            yield from _unfilled(block, settled, region)
-
-
-def _settled(region: Region) -> frozenset[Fact]:
-    """The facts that are the same for every patient of the clinic."""
-    return frozenset(
-        {
-            f"region:{region.code}",
-            f"advice-line:{'yes' if region.urgent_advice_number else 'no'}",
-            f"emergency-text:{'yes' if region.emergency_text_number else 'no'}",
-        }
-    )
-
-
-def _may_hold(asked: Iterable[Fact], settled: frozenset[Fact]) -> bool:
-    """Whether some patient of the clinic can have one fact of every group asked for."""
-    groups = {fact.partition(":")[0] for fact in settled}
-    wanted = {fact for fact in asked if fact.partition(":")[0] in groups}
-    return len({fact.partition(":")[0] for fact in wanted & settled}) == len(
-        {fact.partition(":")[0] for fact in wanted}
-    )
-
-
-def _unfilled(block: Block, settled: frozenset[Fact], region: Region) -> Iterator[BadContent]:
-    for unit in block.units():
-        for variant in unit.variants:
-            if not _may_hold(variant.when, settled):
-                continue
-            for slot in variant.phrase.slots:
-                if getattr(region, slot, "elsewhere") is None:
-                    yield BadContent(
-                        f"{block.place}:{variant.line}",
-                        f"{region.code} has no number for {{{slot}}}",
-                        "add it to shared/regions.toml, or name the regions it is for",
-                    )
-
-
-def _together(faults: list[AftercareError]) -> BadContent:
+def _together(faults: Sequence[AftercareError]) -> BadContent:
     if len(faults) == 1:
         return BadContent(faults[0].place, faults[0].problem, faults[0].remedy)
     listed = "".join(f"\n  {fault}" for fault in faults)

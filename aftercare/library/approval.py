@@ -14,6 +14,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from dateutil.relativedelta import relativedelta
+
 from aftercare.errors import BadContent, BadInput
 from aftercare.library.header import ApprovalHeader, BlockHeader, split
 from aftercare.model import Approval, ApprovalState
@@ -56,17 +58,67 @@ def _digest(parts: Iterable[str]) -> str:
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:24]
 
 
-def approve_block(place: str, text: str, by: Signature) -> str:
-    """The block's file with the approval of these very words in its header."""
-    parts = split(place, text)
+def latest_review(start: date, months: int) -> date:
+    """The last day a text may wait for its review when it was approved on ``start``."""
+    return start + relativedelta(months=months)
+
+
+def approve_block(place: str, text: str, by: Signature, months: int) -> str:
+    """The block's file with the approval of these very words in its header.
+
+    Raises ``BadInput`` when its review date is past, or more than ``months`` after this day.
+    """
+    plain = _plain(text)
+    parts = split(place, plain)
+    _check_review(f"{place}:{parts.key_lines['review_by']}", parts.header.review_by, by.on, months)
     digest = block_digest(parts.header, parts.body)
-    return _with(text, parts.key_lines, f"{{state: approved, {_signed(by)}, digest: {digest}}}")
+    written = f"{{state: approved, {_signed(by)}, digest: {digest}}}"
+    return _ended_as(text, _with(place, plain, parts.key_lines, written))
 
 
 def retire_block(place: str, text: str, by: Signature) -> str:
     """The block's file marked as retired: kept, and given to nobody."""
-    parts = split(place, text)
-    return _with(text, parts.key_lines, f"{{state: retired, {_signed(by)}}}")
+    plain = _plain(text)
+    written = f"{{state: retired, {_signed(by)}}}"
+    return _ended_as(text, _with(place, plain, split(place, plain).key_lines, written))
+
+
+def draft_block(place: str, text: str) -> str:
+    """The block's file as a draft in nobody's name."""
+    plain = _plain(text)
+    return _ended_as(text, _with(place, plain, split(place, plain).key_lines, "{state: draft}"))
+
+
+def approve_frame(place: str, text: str, by: Signature, months: int) -> str:
+    """The frame's file with the approval of these very words.
+
+    Raises ``BadContent`` unless its approval stands on one line, and ``BadInput`` when its
+    review date is past, or more than ``months`` after this day.
+    """
+    data = tomllib.loads(_plain(text))
+    lines = _plain(text).split("\n")
+    line = next((n for n, one in enumerate(lines, 1) if one.startswith("review_by")), 1)
+    _check_review(f"{place}:{line}", data["review_by"], by.on, months)
+    digest = frame_digest(data["version"], data["review_by"], data["texts"])
+    return _with_frame(
+        place, text, f'{{ state = "approved", {_signed(by, " = ")}, digest = "{digest}" }}'
+    )
+
+
+def draft_frame(place: str, text: str) -> str:
+    """The frame's file as a draft in nobody's name."""
+    return _with_frame(place, text, '{ state = "draft" }')
+
+
+def _check_review(place: str, review_by: date, on: date, months: int) -> None:
+    latest = latest_review(on, months)
+    if review_by < on:
+        problem = f"its review date {review_by} is past"
+    elif review_by > latest:
+        problem = f"its review date {review_by} is more than {months} months away"
+    else:
+        return
+    raise BadInput(place, problem, f"set review_by to {latest} or earlier, then approve it")
 
 
 def _signed(by: Signature, equals: str = ": ") -> str:
@@ -82,25 +134,30 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-def _with(text: str, key_lines: Mapping[str, int], written: str) -> str:
+def _plain(text: str) -> str:
+    """The text with the line ends it is read with: a digest of others would fit no reading."""
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _ended_as(text: str, written: str) -> str:
+    return written.replace("\n", "\r\n") if "\r\n" in text else written
+
+
+def _with(place: str, text: str, key_lines: Mapping[str, int], written: str) -> str:
     """The file with its `approval` entry, however many lines it takes, written anew on one."""
     lines = text.split("\n")
-    first = key_lines["approval"] - 1
+    at = key_lines["approval"]
     # The value of a key written as a block begins on the line below it.
-    first = next(n for n in range(first, -1, -1) if lines[n].startswith("approval:"))
+    first = next((n for n in range(at - 1, -1, -1) if lines[n].startswith("approval:")), None)
+    if first is None:
+        raise BadContent(f"{place}:{at}", "no line begins with approval:", "write it so")
     last = next(n for n in range(first + 1, len(lines)) if not lines[n].startswith((" ", "\t")))
     return "\n".join([*lines[:first], f"approval: {written}", *lines[last:]])
 
 
-def approve_frame(place: str, text: str, by: Signature) -> str:
-    """The frame's file with the approval of these very words.
-
-    Raises ``BadContent`` unless its approval stands on one line.
-    """
-    data = tomllib.loads(text)
-    digest = frame_digest(data["version"], data["review_by"], data["texts"])
-    written = f'approval = {{ state = "approved", {_signed(by, " = ")}, digest = "{digest}" }}'
-    changed, times = re.subn(r"(?m)^approval *=.*\{.*\} *$", lambda _: written, text)
+def _with_frame(place: str, text: str, written: str) -> str:
+    line = f"approval = {written}"
+    changed, times = re.subn(r"(?m)^approval *=.*\{.*\} *$", lambda _: line, _plain(text))
     if times != 1:
         raise BadContent(place, "its approval is not on one line", "write approval = { ... }")
-    return changed
+    return _ended_as(text, changed)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from itertools import product
 
 from aftercare.errors import BadContent
@@ -10,11 +11,13 @@ from aftercare.library.approval import approval, block_digest
 from aftercare.library.header import BLOCK_BYTES, split
 from aftercare.library.phrases import UNFIT, parse_body, parse_short
 from aftercare.model import (
+    ACTION_KINDS,
     AcceptedAdvice,
     Block,
     Fact,
     FactGroup,
     Kind,
+    Shape,
     Unit,
     Variant,
 )
@@ -55,12 +58,21 @@ def parse_block(place: str, raw: bytes, facts: Mapping[str, FactGroup]) -> Block
         place=place,
         accepted=tuple(AcceptedAdvice(**one.model_dump()) for one in header.accepted),
     )
+    asked = _things_asked(block) if header.actions is None else header.actions
+    block = replace(block, actions=asked)
     _check_facts(block, lines, facts)
     for unit in block.units():
         _check_unit(block, unit, facts)
     if not block.parts:
         raise BadContent(f"{place}:{parts.body_line}", "the block has no words", "write its body")
     return block
+
+
+def _things_asked(block: Block) -> int:
+    """One for each paragraph or item of the kinds that ask; steps in order are one thing."""
+    if block.kind not in ACTION_KINDS:
+        return 0
+    return sum(1 if part.shape is Shape.STEPS else len(part.units) for part in block.parts)
 
 
 def decode(place: str, raw: bytes, limit: int) -> str:

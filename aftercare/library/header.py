@@ -68,10 +68,11 @@ class BlockHeader(BaseModel):
 
     id: Annotated[str, Field(pattern=_ID, max_length=60)]
     version: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=20)]
-    kind: Literal["urgent", "contact", "done", "normal", "care", "water", "recall"]
+    kind: Literal["urgent", "contact", "done", "normal", "care", "water", "recall", "others"]
     given_for: Annotated[list[FactName], Field(alias="for")]
     withheld_from: Annotated[list[FactName], Field(alias="not_for")] = []
     rank: Annotated[int, Field(ge=0, le=999)]
+    actions: Annotated[int, Field(ge=0, le=9)] | None = None
     sms: str | list[str] | None = None
     sms_detail: str | list[str] | None = None
     sources: Annotated[list[Named], Field(min_length=1)]

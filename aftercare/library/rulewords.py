@@ -65,15 +65,36 @@ class OpposingList(RootModel[list[OpposingFile]]):
 
 def parse_rules(place: str, raw: bytes) -> RuleBook:
     """The rule words. Raises ``BadContent`` with file and line."""
+    book, faults = read_rules(place, raw)
+    if faults:
+        raise faults[0]
+    return book
+
+
+def read_rules(place: str, raw: bytes) -> tuple[RuleBook, tuple[BadContent, ...]]:
+    """The rule words, and a fault with its line for each reference that had to be left out.
+
+    A reference is left out when it leads nowhere or back to where it began. Raises
+    ``BadContent`` when anything else is wrong.
+    """
     whole = load(place, raw, RulesFile).root
     pairs = checked(place, raw, OpposingList, whole.pop("opposing", []), ("opposing",)).root
     words = {language: _language(place, raw, language, table) for language, table in whole.items()}
-    for key, problem, remedy in _faults(words, pairs):
-        raise BadContent(f"{place}:{line_of(raw, key)}", problem, remedy)
-    return RuleBook(
+    for fault in _faults(words, pairs):
+        raise _at(place, raw, fault)
+    book = RuleBook(
         words={language: _resolved(told) for language, told in words.items()},
         opposing=tuple(Opposing(pair.stricter, pair.looser) for pair in pairs),
     )
+    return book, tuple(_at(place, raw, fault) for fault in _bad_references(words))
+
+
+Fault = tuple[tuple[str, ...], str, str]
+
+
+def _at(place: str, raw: bytes, fault: Fault) -> BadContent:
+    key, problem, remedy = fault
+    return BadContent(f"{place}:{line_of(raw, key)}", problem, remedy)
 
 
 def _language(place: str, raw: bytes, language: str, table: Any) -> Mapping[str, SayingFile]:
@@ -81,9 +102,6 @@ def _language(place: str, raw: bytes, language: str, table: Any) -> Mapping[str,
         line = line_of(raw, (language,))
         raise BadContent(f"{place}:{line}", f"'{language[:20]}' is no language", "write it like pl")
     return checked(place, raw, LanguageFile, table, (language,)).root
-
-
-Fault = tuple[tuple[str, ...], str, str]
 
 
 def _faults(
@@ -97,19 +115,14 @@ def _faults(
             if name not in THINGS | SHARED:
                 yield (language, name), f"no rule asks for '{name[:40]}'", "remove it"
             for pattern in (*saying.said, *saying.unless):
-                yield from _pattern_faults(language, name, pattern, told)
+                if not pattern.startswith("@"):
+                    yield from _pattern_faults(language, name, pattern)
     for name in (name for pair in pairs for name in (pair.stricter, pair.looser)):
         if name not in THINGS:
             yield ("opposing",), f"nothing is called '{name[:40]}'", "name an entry of [en]"
 
 
-def _pattern_faults(
-    language: str, name: str, pattern: str, told: Mapping[str, SayingFile]
-) -> Iterator[Fault]:
-    if pattern.startswith("@"):
-        if pattern[1:] not in told or pattern[1:] == name:
-            yield (language, name), f"'{pattern[:40]}' refers to nothing", "name another entry"
-        return
+def _pattern_faults(language: str, name: str, pattern: str) -> Iterator[Fault]:
     parts = [part.strip() for part in pattern.split("&")]
     if all(part.startswith("!") for part in parts):
         yield (language, name), f"'{pattern[:40]}' asks for no word", "add a word to look for"
@@ -119,19 +132,56 @@ def _pattern_faults(
             yield (language, name), f"'{pattern[:40]}' is no pattern", "see the top of the file"
 
 
+def _bad_references(words: Mapping[str, Mapping[str, SayingFile]]) -> Iterator[Fault]:
+    for language, told in words.items():
+        reach = _reach(told)
+        for name, saying in told.items():
+            for pattern in dict.fromkeys((*saying.said, *saying.unless)):
+                if not pattern.startswith("@"):
+                    continue
+                if pattern[1:] not in told:
+                    problem = f"'{pattern[:40]}' refers to nothing"
+                    yield (language, name), problem, "name another entry"
+                elif name in reach[pattern[1:]]:
+                    problem = f"'{pattern[:40]}' leads back to '{name}'"
+                    yield (language, name), problem, "write the patterns out in one of them"
+
+
+def _reach(told: Mapping[str, SayingFile]) -> dict[str, tuple[str, ...]]:
+    """For each entry: itself and every entry its patterns refer to, near or far, each once."""
+    nearest = {
+        name: [one[1:] for one in dict.fromkeys(saying.said) if one.startswith("@")]
+        for name, saying in told.items()
+    }
+    return {name: tuple(_reached(name, nearest)) for name in told}
+
+
+def _reached(name: str, nearest: Mapping[str, list[str]]) -> Iterator[str]:
+    seen: set[str] = set()
+    ahead = [name]
+    while ahead:
+        at = ahead.pop()
+        if at in nearest and at not in seen:
+            seen.add(at)
+            yield at
+            ahead += reversed(nearest[at])
+
+
 def _resolved(told: Mapping[str, SayingFile]) -> dict[str, Saying]:
-    """The entries with every reference written out."""
+    """The entries with every reference written out; one that leads nowhere or back is left out."""
+    reach = _reach(told)
+
+    def written(name: str, patterns: list[str]) -> Iterator[str]:
+        for pattern in dict.fromkeys(patterns):
+            if not pattern.startswith("@"):
+                yield pattern
+                continue
+            through = reach.get(pattern[1:], ())
+            for entry in through if name not in through else ():
+                yield from (one for one in told[entry].said if not one.startswith("@"))
+
     return {
-        name: Saying(tuple(_written(saying.said, told)), tuple(_written(saying.unless, told)))
+        name: Saying(tuple(written(name, saying.said)), tuple(written(name, saying.unless)))
         for name, saying in told.items()
         if name not in SHARED
     }
-
-
-def _written(patterns: list[str], told: Mapping[str, SayingFile]) -> Iterator[str]:
-    for pattern in patterns:
-        if pattern.startswith("@"):
-            # One step only: what is referred to holds patterns, not references.
-            yield from (one for one in told[pattern[1:]].said if not one.startswith("@"))
-        else:
-            yield pattern

@@ -20,6 +20,7 @@ from pydantic import (
     StringConstraints,
     ValidationError,
     field_validator,
+    model_validator,
 )
 
 from aftercare.errors import BadContent
@@ -27,15 +28,15 @@ from aftercare.library.approval import approval, frame_digest
 from aftercare.library.blocks import decode
 from aftercare.library.header import ApprovalHeader
 from aftercare.library.phrases import UNFIT, parse_phrase, refuse_numbers
-from aftercare.model import Clinic, Frame, Limits, Region
+from aftercare.model import Clinic, Frame, Limits, RecallMonths, Region
 
 SETTINGS_BYTES = 262_144
 FRAME_KEYS = frozenset(
     {
         "title", "title_parent", "subject", "salutation", "salutation_parent", "visit_line",
         "heading_urgent", "heading_contact", "heading_done", "heading_normal", "heading_care",
-        "heading_water", "heading_recall", "caution", "signoff", "stamp", "page", "sms_open",
-        "edition",
+        "heading_water", "heading_recall", "heading_others", "heading_others_parent", "caution",
+        "signoff", "stamp", "page", "sms_open", "edition",
     }
 )  # fmt: skip
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
@@ -165,6 +166,35 @@ class NumberLimits(_Strict):
     recheck_days: Annotated[int, Field(ge=1, le=3660)]
 
 
+class ReviewLimits(_Strict):
+    """`[review]`."""
+
+    months: Annotated[int, Field(ge=1, le=60)]
+
+
+class AgeLimits(_Strict):
+    """`[age]`, in years."""
+
+    adult: Annotated[int, Field(ge=1, le=21)]
+
+
+Months = Annotated[list[Annotated[int, Field(ge=1, le=60)]], Field(min_length=2, max_length=2)]
+
+
+class RecallFigures(_Strict):
+    """One `[recall.CONDITION]`: months to the next visit, least and most."""
+
+    usual: Months
+    allowed: Months
+
+    @model_validator(mode="after")
+    def _one_inside_the_other(self) -> RecallFigures:
+        inside = self.allowed[0] <= self.usual[0] <= self.usual[1] <= self.allowed[1]
+        if not inside:
+            raise ValueError("write least, most; what is usual lies within what is allowed")
+        return self
+
+
 class LimitsFile(_Strict):
     """`shared/limits.toml`."""
 
@@ -172,6 +202,9 @@ class LimitsFile(_Strict):
     sms: SmsLimits
     print: PrintLimits
     emergency_numbers: NumberLimits
+    review: ReviewLimits
+    age: AgeLimits
+    recall: dict[str, RecallFigures] = {}
     lock_screen: dict[str, Annotated[list[Word], Field(min_length=1)]]
 
 
@@ -298,6 +331,15 @@ def parse_limits(place: str, raw: bytes) -> Limits:
         print_point=found.print.point,
         large_print_point=found.print.large_point,
         recheck_days=found.emergency_numbers.recheck_days,
+        review_months=found.review.months,
+        recall_months={
+            f"condition:{name}": RecallMonths(
+                usual=(figures.usual[0], figures.usual[1]),
+                allowed=(figures.allowed[0], figures.allowed[1]),
+            )
+            for name, figures in found.recall.items()
+        },
+        adult_age=found.age.adult,
         lock_screen={language: frozenset(listed) for language, listed in words.items()},
     )
 

@@ -38,7 +38,7 @@ def due(visit: date, interval: Interval, clinic: Clinic) -> Due:
         day, first = _first_open(target, clinic)
     except (OverflowError, ValueError):
         raise BadInput("recall", "beyond the last year of the calendar", "check it") from None
-    counted = f"{_words(interval)} from the visit on {visit} is {target}"
+    counted = f"{in_words(interval)} from the visit on {visit} is {target}"
     if not first:
         return Due(day, f"{counted}, a day the clinic is open")
     return Due(day, f"{counted}; {first}, so the next open day, {day}", first)
@@ -60,7 +60,8 @@ def _first_open(target: date, clinic: Clinic) -> tuple[date, str | None]:
     return day, first
 
 
-def _words(interval: Interval) -> str:
+def in_words(interval: Interval) -> str:
+    """An interval as it was agreed: ``3 months``, ``1 month and 1 week``."""
     parts = [
         f"{count} {unit}{'' if count == 1 else 's'}"
         for count, unit in ((interval.months, "month"), (interval.weeks, "week"))

@@ -54,7 +54,7 @@ def broken(message: Message, asked: Asked, rules: Iterable[Rule] = RULES) -> tup
 
 def _broken(rule: Rule, seen: Seen) -> Iterator[Broken]:
     try:
-        for why in dict.fromkeys(rule.check(seen)):
+        for why in dict.fromkeys(rule.breaches(seen)):
             yield Broken(rule, rule.act, why)
     except Unlisted as lack:
         why = f"cannot be checked in {seen.message.language}; {lack.file} lacks words for it"

@@ -12,7 +12,7 @@ _AT_RISK_WHEN_DIZZY = frozenset({"caution:fall-risk", "caution:lives-alone", "ca
 
 
 def _seventy_two_hours(seen: Seen) -> Iterator[str]:
-    at_risk = sorted(seen.facts & _SLOW_TO_HEAL)
+    at_risk = seen.having(_SLOW_TO_HEAL)
     if not at_risk:
         return
     infected = any(seen.ears("condition:otitis-externa", "finding:discharge"))
@@ -22,8 +22,7 @@ def _seventy_two_hours(seen: Seen) -> Iterator[str]:
 
 def _seen_after_72_hours(seen: Seen) -> bool:
     """Whether a line says so and asks for help that very day."""
-    known = seen.known("no_better_in_72_hours")
-    return any(in_time and told.says(known) for told, in_time in seen.in_time())
+    return any(in_time for _, in_time in seen.in_time("no_better_in_72_hours"))
 
 
 def _blood_thinner(seen: Seen) -> Iterator[str]:
@@ -38,13 +37,13 @@ def _blood_thinner(seen: Seen) -> Iterator[str]:
 
 
 def _bone_medicine(seen: Seen) -> Iterator[str]:
-    told = seen.facts & {"caution:bone-medicine"}
-    if told and not (seen.said("pain") and seen.said("fluid")):
+    takes_it = "caution:bone-medicine" in seen.facts
+    if takes_it and not (seen.said("pain") and seen.said("fluid")):
         yield "nothing asks the patient to report both ear pain and fluid"
 
 
 def _dizziness(seen: Seen) -> Iterator[str]:
-    at_risk = sorted(seen.facts & _AT_RISK_WHEN_DIZZY)
+    at_risk = seen.having(_AT_RISK_WHEN_DIZZY)
     if at_risk and not seen.said("dizziness_line"):
         yield f"with {', '.join(at_risk)}, nothing says what to do when dizzy"
 

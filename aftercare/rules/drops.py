@@ -19,16 +19,22 @@ def _self_bought(seen: Seen) -> Iterator[str]:
                 yield f"{named(told)} speaks of them; the {ear.side} ear may have an open eardrum"
 
 
+_UNDECIDED = "without a specialist's decision and a day to stop"
+
+
+def _aminoglycoside_prescribed(seen: Seen) -> Iterator[str]:
+    for ear in seen.ears(*_DRUM_MAY_BE_OPEN):
+        if "drops:aminoglycoside" in ear.facts and not _decided_by_a_specialist(ear, seen):
+            yield f"prescribed for the {ear.side} ear {_UNDECIDED}"
+
+
 def _aminoglycoside(seen: Seen) -> Iterator[str]:
     for ear in seen.ears(*_DRUM_MAY_BE_OPEN):
         if _decided_by_a_specialist(ear, seen):
             continue
-        where = f"for the {ear.side} ear without a specialist's decision and a day to stop"
-        if "drops:aminoglycoside" in ear.facts:
-            yield f"prescribed {where}"
         for told in seen.saying("agent_aminoglycoside"):
             if told.of(ear.side):
-                yield f"{named(told)} names them {where}"
+                yield f"{named(told)} names them for the {ear.side} ear {_UNDECIDED}"
 
 
 def _decided_by_a_specialist(ear: Ear, seen: Seen) -> bool:
@@ -50,20 +56,27 @@ def _exception(seen: Seen) -> Iterator[str]:
 
 
 def _nut_oil(seen: Seen) -> Iterator[str]:
-    if seen.facts & _NUTS:
+    if seen.having(_NUTS):
         for told in seen.saying("nut_oil"):
             yield f"{named(told)} names one to a patient with such an allergy"
 
 
-def _allergy(seen: Seen) -> Iterator[str]:
-    for fact in sorted(seen.facts - _NUTS):
-        group, _, agent = fact.partition(":")
-        if group != "allergy":
-            continue
+def _allergy_to_what_is_prescribed(seen: Seen) -> Iterator[str]:
+    for agent in _agents(seen):
         for ear in seen.ears(f"drops:{agent}"):
             yield f"the drops for the {ear.side} ear hold {agent}"
+
+
+def _allergy(seen: Seen) -> Iterator[str]:
+    for agent in _agents(seen):
         for told in seen.saying(f"agent_{agent}"):
             yield f"{named(told)} names {agent}"
+
+
+def _agents(seen: Seen) -> list[str]:
+    """What the patient is allergic to, foods left out."""
+    known = {f"allergy:{agent}" for agent in seen.asked.library.facts["allergy"].values}
+    return [fact.partition(":")[2] for fact in seen.having(known - _NUTS)]
 
 
 RULES = (
@@ -74,6 +87,7 @@ RULES = (
     ),
     Rule(
         name="aminoglycoside drops", row=2, act=Act.BLOCK, overridable=True, check=_aminoglycoside,
+        record=_aminoglycoside_prescribed,
         source="BNF as cited in BMJ letter 349:g5259 (seen at second hand)",
     ),
     Rule(
@@ -86,6 +100,7 @@ RULES = (
     ),
     Rule(
         name="allergy to the drops", row=7, act=Act.BLOCK, overridable=True, check=_allergy,
+        record=_allergy_to_what_is_prescribed,
         source="common practice, no source",
     ),
 )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from aftercare.rules.rule import Act, Rule
-from aftercare.rules.seen import Seen, Told, named
+from aftercare.rules.seen import Seen, named
 
 
 def _only_hearing_ear(seen: Seen) -> Iterator[str]:
@@ -13,16 +13,9 @@ def _only_hearing_ear(seen: Seen) -> Iterator[str]:
         return
     for told in seen.saying("irrigation"):
         yield f"{named(told)} speaks of washing out an ear"
-    for told in _can_wait(seen):
-        yield f"{named(told)} lets a change in hearing wait; it needs the same day"
-
-
-def _can_wait(seen: Seen) -> Iterator[Told]:
-    """Lines on a change in hearing that do not ask for help the same day."""
-    change = seen.known("hearing_change")
-    for told, in_time in seen.in_time():
-        if not in_time and told.says(change):
-            yield told
+    for told, in_time in seen.in_time("hearing_change"):
+        if not in_time:
+            yield f"{named(told)} lets a change in hearing wait; it needs the same day"
 
 
 RULES = (

@@ -8,34 +8,40 @@ from functools import lru_cache
 from aftercare.model import Channel
 from aftercare.rules.rule import Act, Rule
 from aftercare.rules.sayings import words
-from aftercare.rules.seen import Seen, Unlisted
+from aftercare.rules.seen import Seen, Told, Unlisted
 
 
-def _in_view(seen: Seen) -> Iterator[str]:
-    shown = _shown(seen)
-    if shown is None:
+def _text_in_view(seen: Seen, told: Told) -> Iterator[str]:
+    """A line of a text message, as it stands on a locked screen."""
+    if seen.message.channel is not Channel.SMS or "texts:detail" in seen.facts:
         return
-    language = seen.message.language
-    listed = seen.asked.library.limits.lock_screen.get(language)
-    if listed is None and seen.message.channel is Channel.EMAIL:
-        raise Unlisted("lock_screen", "shared/limits.toml")
+    listed = _listed(seen)
     if listed is None:
-        yield f"shared/limits.toml lists no lock-screen words for {language}"
+        yield f"shared/limits.toml lists no lock-screen words for {seen.message.language}"
+    else:
+        yield from _not_safe(told.line.text, listed)
+
+
+def _subject_in_view(seen: Seen) -> Iterator[str]:
+    """The subject of an e-mail, as it stands in an inbox."""
+    subject = seen.frame.get("subject")
+    if seen.message.channel is not Channel.EMAIL or subject is None:
         return
+    listed = _listed(seen)
+    if listed is None:
+        raise Unlisted("lock_screen", "shared/limits.toml")
+    yield from _not_safe(subject.text, listed)
+
+
+def _listed(seen: Seen) -> frozenset[str] | None:
+    return seen.asked.library.limits.lock_screen.get(seen.message.language)
+
+
+def _not_safe(shown: str, listed: frozenset[str]) -> Iterator[str]:
     said = set(words(shown))
     found = sorted(word for word in listed if _apart(word) <= said)
     if found:
         yield f"not safe on a locked screen: {', '.join(found)}"
-
-
-def _shown(seen: Seen) -> str | None:
-    """What stands on a locked screen or in an inbox; None where nothing does."""
-    if seen.message.channel is Channel.SMS and "texts:detail" not in seen.facts:
-        return " ".join(line.text for line in seen.message.lines)
-    subject = seen.asked.worded.frame.get("subject")
-    if seen.message.channel is Channel.EMAIL and subject is not None:
-        return subject.text
-    return None
 
 
 @lru_cache(maxsize=4096)
@@ -45,7 +51,8 @@ def _apart(word: str) -> frozenset[str]:
 
 RULES = (
     Rule(
-        name="diagnosis in view", row=22, act=Act.BLOCK, check=_in_view, wording="{why}",
+        name="diagnosis in view", row=22, act=Act.BLOCK, line=_text_in_view, check=_subject_in_view,
+        wording="{why}",
         source="common practice, no source",
     ),
 )  # fmt: skip

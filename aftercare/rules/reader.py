@@ -39,8 +39,7 @@ def _grown_up(seen: Seen) -> Iterator[str]:
 def _greeting(seen: Seen) -> list[Line]:
     if seen.message.channel is Channel.SMS:
         return []
-    frame = seen.asked.worded.frame
-    return [frame[key] for key in ("title", "salutation") if key in frame]
+    return [seen.frame[key] for key in ("title", "salutation") if key in seen.frame]
 
 
 RULES = (

@@ -8,7 +8,7 @@ from aftercare.model import Kind, Role
 from aftercare.recall import due
 from aftercare.recall.dates import closure
 from aftercare.rules.rule import Act, Rule
-from aftercare.rules.seen import Seen
+from aftercare.rules.seen import Seen, Told
 
 _NO_MORE = ("status:deceased", "status:moved", "status:opted-out", "status:discharged")
 
@@ -30,29 +30,34 @@ def _date(seen: Seen) -> Iterator[str]:
 
 
 def _not_wanted(seen: Seen) -> Iterator[str]:
-    standing = sorted(seen.facts.intersection(_NO_MORE))
-    if seen.case.recall_declined and seen.asked.recall:
-        standing.append("no recall was agreed")
-    if not standing:
-        return
-    if seen.asked.recall or any(_dated(seen)):
+    standing = seen.having(_NO_MORE)
+    if standing and seen.tells(_dated):
         yield f"a return visit is told of, and the record says {', '.join(standing)}"
 
 
-def _dated(seen: Seen) -> Iterator[bool]:
-    """Dates among the words on the next visit."""
-    for told in seen.told:
-        if told.kind is Kind.RECALL:
-            yield from (True for span in told.line.spans if span.role is Role.DATE)
+def _agreed_all_the_same(seen: Seen) -> Iterator[str]:
+    if "recall:agreed" not in seen.facts:
+        return
+    standing = seen.having(_NO_MORE)
+    if seen.case.recall_declined:
+        standing.append("no recall was agreed")
+    if standing:
+        yield f"a return visit was agreed, and the record says {', '.join(standing)}"
+
+
+def _dated(told: Told) -> bool:
+    """Whether a line on the next visit gives a date."""
+    return told.kind is Kind.RECALL and any(span.role is Role.DATE for span in told.line.spans)
 
 
 RULES = (
     Rule(
-        name="recall date", row=19, act=Act.BLOCK, check=_date, wording="{why}",
+        name="recall date", row=19, act=Act.BLOCK, record=_date, wording="{why}",
         source="the interval agreed with the patient and the clinic's own calendar",
     ),
     Rule(
         name="recall not wanted", row=21, act=Act.BLOCK, check=_not_wanted,
+        record=_agreed_all_the_same,
         source="the patient's own record",
     ),
 )  # fmt: skip

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from aftercare.model import Case, Channel, Kind, Role
 from aftercare.rules.rule import Act, Rule
 from aftercare.rules.sayings import PHONE
-from aftercare.rules.seen import Asked, Seen, Told
+from aftercare.rules.seen import Seen, Told, named
 
 _AS_IT_STANDS = "{why}"
 
@@ -24,51 +24,51 @@ def unusable(case: Case, channel: Channel) -> str | None:
 
 
 def _route_not_agreed(seen: Seen) -> Iterator[str]:
-    barred = unusable(seen.case, seen.message.channel)
-    if barred:
-        yield barred
+    channel = seen.message.channel
+    if f"route:{channel}" not in seen.facts:
+        yield unusable(seen.case, channel) or f"the patient cannot be reached by {channel}"
 
 
 def _phone_only(seen: Seen) -> Iterator[str]:
     """A way to the clinic this patient can use, and an emergency line that is not speech alone."""
-    given = {
-        span.text
-        for told in seen.told
-        if told.kind is Kind.CONTACT
-        for span in told.line.spans
-        # A patient may be called like a number: only what stands as one counts.
-        if span.role in (Role.PHONE, Role.LINK)
-    }
-    if not given & _routes(seen.asked):
+    routes = _routes(seen)
+    if not seen.tells(lambda told: bool(_given(told) & routes)):
         yield "no route to the clinic that this patient can use"
-    if "speech:no-phone" in seen.facts:
-        urgent = [told for told in seen.told if told.kind is Kind.URGENT and _has_phone(told)]
-        otherwise = [told.line for told in seen.saying("other_than_voice")]
-        if urgent and not any(told.line in otherwise for told in urgent):
+    if "speech:no-phone" in seen.facts and seen.tells(_rings):
+        otherwise = seen.known("other_than_voice")
+        if not seen.tells(lambda told: _rings(told) and told.says(otherwise)):
             yield "the emergency line is a call by voice alone, and this patient cannot call"
 
 
-def _has_phone(told: Told) -> bool:
-    return any(PHONE in sentence for sentence in told.sentences)
+def _given(told: Told) -> set[str]:
+    """The routes to the clinic in a line on how to reach it."""
+    if told.kind is not Kind.CONTACT:
+        return set()
+    # A patient may be called like a number: only what stands as one counts.
+    return {span.text for span in told.line.spans if span.role in (Role.PHONE, Role.LINK)}
 
 
-def _routes(asked: Asked) -> set[str]:
-    clinic = asked.library.clinic
-    routes = {clinic.phone} if "speech:phone" in asked.facts else set()
-    routes |= {clinic.text_number or ""} if "reply:text" in asked.facts else set()
-    return routes | ({clinic.email} if "reply:email" in asked.facts else set())
+def _rings(told: Told) -> bool:
+    """Whether an urgent line gives a number."""
+    return told.kind is Kind.URGENT and any(PHONE in sentence for sentence in told.sentences)
 
 
-def _strange_number(seen: Seen) -> Iterator[str]:
+def _routes(seen: Seen) -> set[str]:
+    clinic = seen.asked.library.clinic
+    routes = {clinic.phone} if "speech:phone" in seen.facts else set()
+    routes |= {clinic.text_number or ""} if "reply:text" in seen.facts else set()
+    return routes | ({clinic.email} if "reply:email" in seen.facts else set())
+
+
+def _strange_number(seen: Seen, told: Told) -> Iterator[str]:
     region, clinic = seen.asked.library.region, seen.asked.library.clinic
     known = {
         clinic.phone, clinic.text_number, region.emergency_number, region.emergency_text_number,
         region.urgent_advice_number, region.urgent_advice_relay,
     }  # fmt: skip
-    for line in seen.message.lines:
-        for span in line.spans:
-            if span.role is Role.PHONE and span.text not in known:
-                yield f"a phone number in {line.block_id} is not one of this clinic's region"
+    for span in told.line.spans:
+        if span.role is Role.PHONE and span.text not in known:
+            yield f"a phone number in {named(told)} is not one of this clinic's region"
 
 
 RULES = (
@@ -78,11 +78,11 @@ RULES = (
         "Loss 2013 (seen at second hand)",
     ),
     Rule(
-        name="route not agreed", row=13, act=Act.BLOCK, check=_route_not_agreed,
+        name="route not agreed", row=13, act=Act.BLOCK, record=_route_not_agreed,
         wording=_AS_IT_STANDS, source="common practice, no source",
     ),
     Rule(
-        name="strange phone number", row=18, act=Act.BLOCK, check=_strange_number,
+        name="strange phone number", row=18, act=Act.BLOCK, line=_strange_number,
         wording=_AS_IT_STANDS, source="the region's numbers and their sources: shared/regions.toml",
     ),
 )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -71,11 +71,20 @@ class Told:
 
 
 class Seen:
-    """A message and its facts; what it says is looked up once."""
+    """A message and its facts; what it says is looked up once.
+
+    A rule asks of facts with ``in`` alone, and of words through the methods here, so that a
+    proof can answer for many patients at once.
+    """
+
+    facts: Container[Fact]
+    frame: Mapping[str, Line]
 
     def __init__(self, message: Message, asked: Asked) -> None:
         self.message, self.asked = message, asked
-        self.case, self.facts = asked.case, asked.facts
+        self.case = asked.case
+        self.facts = asked.facts
+        self.frame = asked.worded.frame
         self._known = vocabulary(asked.library.rules, message.language)
         self._found: dict[str, tuple[Told, ...]] = {}
 
@@ -99,31 +108,53 @@ class Seen:
 
     def said(self, thing: str) -> bool:
         """Whether any line says it. Raises ``Unlisted``."""
-        return bool(self.saying(thing))
+        known = self.known(thing)
+        return self.tells(lambda told: told.says(known))
 
-    def in_time(self) -> Iterator[tuple[Told, bool]]:
-        """Each line, and whether it asks for help the same day: itself, or the list it is in.
+    def tells(self, such: Callable[[Told], bool]) -> bool:
+        """Whether any line is such a one; ``such`` asks nothing but the line."""
+        return any(map(such, self.told))
+
+    def in_time(self, thing: str) -> Iterator[tuple[Told, bool]]:
+        """The lines that say a thing, and whether each asks for help the same day: by itself, or
+        by the urgent list it is in.
 
         Raises ``Unlisted``.
         """
-        soon, late = self.known("at_once"), self.known("later")
+        soon, late, wanted = self.known("at_once"), self.known("later"), self.known(thing)
         list_in_time = False
-        for told in self.told:
+        for told in self.about("at_once", "later", thing):
             says_soon = told.says(soon)
             if says_soon:
                 list_in_time = told.kind is Kind.URGENT
             elif told.kind is not Kind.URGENT or told.says(late):
                 list_in_time = False
-            yield told, says_soon or list_in_time
+            if told.says(wanted):
+                yield told, says_soon or list_in_time
+
+    def about(self, *things: str) -> Iterator[Told]:
+        """The lines that say any of these things, in reading order. Raises ``Unlisted``."""
+        known = [self.known(thing) for thing in things]
+        return (told for told in self.told if any(told.says(one) for one in known))
+
+    def having(self, facts: Iterable[Fact]) -> list[Fact]:
+        """Which of these facts hold of the person, in order of name."""
+        return [fact for fact in sorted(facts) if fact in self.facts]
 
     def ears(self, *facts: Fact) -> Iterator[Ear]:
         """The ears with any of these facts."""
-        return (ear for ear in self.case.ears if ear.facts.intersection(facts))
+        return (ear for ear in self.case.ears if any(fact in ear.facts for fact in facts))
 
 
 def named(told: Told) -> str:
     """The block a line came from, as errors name it."""
     return told.line.block_id
+
+
+def told_of(line: Line, one: Chosen | None) -> Told:
+    """A line by itself, as the block it came from tells it; furniture is of both ears."""
+    side = one.side if one else Side.BOTH
+    return Told(line, side, one, sentences(text_of(line.spans)))
 
 
 def _told(lines: tuple[Line, ...], chosen: tuple[Chosen, ...]) -> Iterator[Told]:
@@ -139,5 +170,4 @@ def _told(lines: tuple[Line, ...], chosen: tuple[Chosen, ...]) -> Iterator[Told]
         ones = tellings.get(line.block_id)
         number = at[line.block_id] = at.get(line.block_id, -1) + 1
         teller = ones[number * len(ones) // counts[line.block_id]] if ones else None
-        side = teller.side if teller else Side.BOTH
-        yield Told(line, side, teller, sentences(text_of(line.spans)))
+        yield told_of(line, teller)

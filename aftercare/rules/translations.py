@@ -27,12 +27,12 @@ def _unreviewed(seen: Seen) -> Iterator[str]:
 
 
 MISSING = Rule(
-    name="translation missing", row=16, act=Act.BLOCK, check=_missing, wording="{why}",
+    name="translation missing", row=16, act=Act.BLOCK, record=_missing, wording="{why}",
     source=_SOURCE,
 )  # fmt: skip
 # The one rule a sample may break: it is stamped, and shows what still needs a reviewer.
 UNREVIEWED = Rule(
-    name="translation not reviewed", row=16, act=Act.BLOCK, check=_unreviewed, wording="{why}",
+    name="translation not reviewed", row=16, act=Act.BLOCK, record=_unreviewed, wording="{why}",
     source=_SOURCE,
 )  # fmt: skip
 RULES = (MISSING, UNREVIEWED)

@@ -20,7 +20,11 @@ def _swim_ban(seen: Seen) -> Iterator[str]:
     if _EXCEPTION_OF_A_PATIENT in seen.facts:
         return
     grommets = seen.ears("condition:grommet")
-    plain = [ear.side for ear in grommets if not ear.facts & _EXCEPTIONS_OF_AN_EAR]
+    plain = [
+        ear.side
+        for ear in grommets
+        if not any(fact in ear.facts for fact in sorted(_EXCEPTIONS_OF_AN_EAR))
+    ]
     if not plain:
         return
     for told in seen.saying("swim_ban"):
@@ -39,8 +43,12 @@ def _wax_advice(seen: Seen) -> Iterator[str]:
             for told in seen.saying(thing):
                 if told.of(ear.side):
                     yield f"{named(told)} says so of the {ear.side} ear"
-        for told in seen.told:
-            if told.of(ear.side) and _is_wax_template(told):
+
+
+def _wax_template(seen: Seen, told: Told) -> Iterator[str]:
+    if _is_wax_template(told):
+        for ear in seen.ears("condition:open-cavity"):
+            if told.of(ear.side):
                 yield f"{named(told)} is advice for plain wax, given for the {ear.side} ear"
 
 
@@ -59,6 +67,7 @@ RULES = (
     ),
     Rule(
         name="wax advice for a cavity", row=5, act=Act.BLOCK, overridable=True, check=_wax_advice,
+        line=_wax_template,
         source="AAO-HNS 2017 earwax guideline (Schwartz 2017), scope; NHS Tayside referral guide",
     ),
 )  # fmt: skip

@@ -26,6 +26,7 @@ from aftercare.model import (
     Kind,
     Library,
     Omitted,
+    Patient,
     Side,
 )
 
@@ -36,6 +37,7 @@ def block(
     never: tuple[Fact, ...] = (),
     kind: Kind = Kind.CARE,
     rank: int = 10,
+    actions: int = 0,
 ) -> Block:
     return Block(
         id=name,
@@ -52,6 +54,7 @@ def block(
         approval=Approval(ApprovalState.DRAFT),
         review_by=date(2027, 11, 1),
         place=f"content/x/{name}.md",
+        actions=actions,
     )
 
 
@@ -198,6 +201,103 @@ def test_a_clinic_without_a_number_for_texts_gets_none(library: Library) -> None
     without = replace(library, clinic=replace(library.clinic, text_number=None))
 
     assert "reply:text" not in patient_facts(a_case(), without)
+
+
+@pytest.mark.parametrize(
+    ("patient", "routes"),
+    [
+        (a_patient(), {"route:sms", "route:email", "route:print"}),
+        (a_patient(mobile=None), {"route:email", "route:print"}),
+        (a_patient(email=None, agreed=frozenset({Channel.SMS, Channel.EMAIL})), {"route:sms"}),
+        (a_patient(agreed=frozenset({Channel.PRINT})), {"route:print"}),
+    ],
+)
+def test_a_route_is_agreed_to_and_has_somewhere_to_go(
+    library: Library, patient: Patient, routes: set[Fact]
+) -> None:
+    facts = patient_facts(a_case(patient=patient), library)
+
+    assert {fact for fact in facts if fact.startswith("route:")} == routes
+
+
+# --- No more than a reader can bear in mind ---------------------------------------------
+
+
+def left_out(choice: Choice) -> set[str]:
+    return {one.block_id for one in choice.omitted if one.called_for}
+
+
+def test_the_least_needed_goes_first_until_seven_things_are_asked(library: Library) -> None:
+    """Seven actions: proposed by the project; a clinician must confirm."""
+    assert library.limits.actions == 7
+    blocks = [
+        block("a", rank=1, actions=3),
+        block("b", rank=2, actions=2, kind=Kind.WATER),
+        block("c", rank=3, actions=2, kind=Kind.OTHERS),
+        block("d", rank=4, actions=2),
+    ]
+
+    enough = chosen(library, a_case(), *blocks[:3])
+    too_much = chosen(library, a_case(), *blocks)
+
+    assert left_out(enough) == set()
+    assert left_out(too_much) == {"d"}
+    (gone,) = (one for one in too_much.omitted if one.called_for)
+    assert gone.because == "called for, and more than 7 actions: the least needed goes"
+    assert [one.block.id for one in too_much.chosen] == ["a", "b", "c"]
+
+
+def test_what_is_vital_and_the_next_visit_are_never_left_out(library: Library) -> None:
+    kept = [
+        block(kind.value, kind=kind, rank=99, actions=4)
+        for kind in (Kind.URGENT, Kind.CONTACT, Kind.RECALL)
+    ]
+
+    choice = chosen(library, a_case(), *kept, block("care", rank=1, actions=1))
+
+    assert left_out(choice) == {"care"}
+    assert {one.block.id for one in choice.chosen} == {"urgent", "contact", "recall"}
+
+
+def test_a_block_that_asks_for_nothing_is_not_left_out_in_place_of_one_that_does(
+    library: Library,
+) -> None:
+    choice = chosen(
+        library, a_case(), block("a", rank=99), block("b", rank=1, actions=8), block("c", rank=2)
+    )
+
+    assert left_out(choice) == {"b"}
+
+
+@given(
+    asked=st.lists(
+        st.tuples(
+            st.sampled_from((Kind.CARE, Kind.WATER, Kind.OTHERS)),
+            st.integers(1, 40),
+            st.integers(0, 5),
+        ),
+        max_size=8,
+    )
+)
+@settings(max_examples=60, deadline=None)
+def test_no_choice_asks_for_more_than_the_limit_and_none_is_cut_short_for_nothing(
+    library: Library, asked: list[tuple[Kind, int, int]]
+) -> None:
+    blocks = [
+        block(f"b{at}", kind=kind, rank=rank, actions=count)
+        for at, (kind, rank, count) in enumerate(asked)
+    ]
+
+    choice = chosen(library, a_case(), *blocks)
+
+    said = sum(one.block.actions for one in choice.chosen)
+    gone = [one for one in blocks if one.id in left_out(choice)]
+    assert said <= library.limits.actions
+    if gone:
+        # The one that went last was still too much.
+        assert said + min(gone, key=lambda one: (one.rank, one.id)).actions > library.limits.actions
+    kept = [one.block for one in choice.chosen if one.block.actions]
+    assert all((k.rank, k.id) < (g.rank, g.id) for k in kept for g in gone)
 
 
 def test_what_no_block_is_given_for_is_named(library: Library) -> None:

@@ -23,6 +23,7 @@ from aftercare.edges.folder import (
     is_home,
     read_home,
     read_input,
+    rewrite,
     shipped,
     sweep,
     write_folder,
@@ -32,6 +33,21 @@ from aftercare.errors import BadInput, OutOfReach
 OLD = {"a.txt": b"old a", "b.txt": b"old b"}
 NEW = {"a.txt": b"new a", "c.txt": b"new c"}
 OURS = frozenset({*OLD, *NEW})
+CARE = """\
+---
+id: care-wax
+version: "1"
+kind: care
+for: [condition:wax]
+rank: 10
+sources: ["common practice, no source"]
+author: "A. Writer"
+approval: {state: draft}
+review_by: 2027-11-01
+---
+Rest.
+"""
+FRAME = 'version = "1"\napproval = { state = "draft" }\nreview_by = 2027-11-01\ntexts = {}\n'
 
 
 def write(target: Path, contents: dict[str, bytes]) -> None:
@@ -44,8 +60,8 @@ def contents(target: Path) -> dict[str, bytes]:
 
 def make_home(home: Path) -> Path:
     for name, text in {
-        "content/wax/care.md": "care",
-        "content/frame.toml": "frame",
+        "content/wax/care.md": CARE,
+        "content/frame.toml": FRAME,
         "shared/clinic.toml": "clinic",
         "locales/pl/LC_MESSAGES/aftercare.po": "po",
     }.items():
@@ -66,8 +82,8 @@ def test_a_home_is_read_by_paths_with_slashes_and_nothing_hidden(tmp_path: Path)
     (home / "out" / "leaflet.pdf").write_bytes(b"pdf")
 
     assert read_home(home) == {
-        "content/frame.toml": b"frame",
-        "content/wax/care.md": b"care",
+        "content/frame.toml": FRAME.encode(),
+        "content/wax/care.md": CARE.encode(),
         "locales/pl/LC_MESSAGES/aftercare.po": b"po",
         "shared/clinic.toml": b"clinic",
     }
@@ -76,10 +92,29 @@ def test_a_home_is_read_by_paths_with_slashes_and_nothing_hidden(tmp_path: Path)
 def test_a_linked_file_is_read_and_a_linked_folder_is_not_passed_over(tmp_path: Path) -> None:
     home = make_home(tmp_path / "home")
     (home / "content" / "linked.md").symlink_to(home / "content" / "wax" / "care.md")
-    assert read_home(home)["content/linked.md"] == b"care"
+    assert read_home(home)["content/linked.md"] == CARE.encode()
 
     (home / "content" / "grommet").symlink_to(tmp_path)
     with pytest.raises(OutOfReach, match="grommet: a link to a folder"):
+        read_home(home)
+
+
+def test_the_words_last_approved_are_read_and_no_other_hidden_folder(tmp_path: Path) -> None:
+    home = make_home(tmp_path)
+    usual = read_home(home)
+    for name in ("content/.approved", "content/wax/.approved", "shared/.approved", "content/.b"):
+        (home / name).mkdir()
+        (home / name / "care-wax.md").write_bytes(b"as approved")
+    (home / "content" / ".approved" / ".care-wax.md.aftercare-new").write_bytes(b"half")
+
+    assert read_home(home) == {**usual, "content/.approved/care-wax.md": b"as approved"}
+
+
+def test_kept_words_behind_a_link_are_refused_like_any_others(tmp_path: Path) -> None:
+    home = make_home(tmp_path / "home")
+    (home / "content" / ".approved").symlink_to(tmp_path)
+
+    with pytest.raises(OutOfReach, match=r"\.approved: a link to a folder"):
         read_home(home)
 
 
@@ -524,6 +559,20 @@ def test_a_clinic_s_own_folder_is_the_shelf_and_a_place_for_output(tmp_path: Pat
     assert [path.name for path in tmp_path.iterdir()] == ["mine"]
 
 
+def test_nobody_else_s_approvals_are_copied(tmp_path: Path) -> None:
+    source = make_home(tmp_path / "source")
+    approved = '{state: approved, approver: "Dr A. Example", date: 2026-11-20}'
+    care = source / "content" / "wax" / "care.md"
+    care.write_text(CARE.replace("{state: draft}", approved), encoding="utf-8")
+    (source / "content" / ".approved").mkdir()
+    (source / "content" / ".approved" / "care-wax.md").write_bytes(care.read_bytes())
+    (source / "locales" / "pl" / "approvals.toml").write_bytes(b"")
+
+    copy_shelf(source, tmp_path / "mine")
+
+    assert read_home(tmp_path / "mine") == read_home(make_home(tmp_path / "other"))
+
+
 def test_an_empty_folder_may_become_a_clinic_s(tmp_path: Path) -> None:
     (tmp_path / "mine").mkdir()
 
@@ -567,3 +616,107 @@ def test_a_shelf_that_cannot_be_copied_whole_is_not_copied(
             copy_shelf(source, tmp_path / "mine")
 
     assert [path.name for path in tmp_path.iterdir()] == ["source"]
+
+
+# --- Files written anew -----------------------------------------------------------------
+
+
+def test_files_are_written_anew_all_together(tmp_path: Path) -> None:
+    block, kept = tmp_path / "care.md", tmp_path / ".approved" / "care.md"
+    block.write_bytes(b"old")
+    block.chmod(0o640)
+
+    rewrite({kept: b"new", block: b"new"})
+    rewrite({kept: b"newer", block: b"newer"})
+
+    assert (block.read_bytes(), kept.read_bytes()) == (b"newer", b"newer")
+    assert block.stat().st_mode & 0o777 == 0o640
+    assert sorted(tmp_path.rglob("*")) == [kept.parent, kept, block]
+
+
+@pytest.mark.parametrize("first", [True, False], ids=["first time", "again"])
+@pytest.mark.parametrize("times", range(6))
+@pytest.mark.parametrize("name", ["mkdir", "open", "replace", "fsync"])
+def test_a_disk_that_fails_at_any_step_leaves_every_file_as_it_was(
+    name: str, times: int, first: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    block, kept = tmp_path / "care.md", tmp_path / ".approved" / "care.md"
+    block.write_bytes(b"old")
+    if not first:
+        rewrite({kept: b"older", block: b"old"})
+    before = files_under(tmp_path)
+    module: object = os if name == "fsync" else Path
+    told = None
+
+    with monkeypatch.context() as disk:
+        disk.setattr(module, name, failing_once_after(times, getattr(module, name)))
+        try:
+            rewrite({kept: b"new", block: b"new"})
+        except OutOfReach as refused:
+            told = str(refused)
+
+    if told is None:
+        assert files_under(tmp_path) == {kept: b"new", block: b"new"}
+    else:
+        assert told == f"{block}: No space left on device; it stands as it was"
+        assert files_under(tmp_path) == before
+        assert kept.parent.exists() is not first
+
+
+def files_under(folder: Path) -> dict[Path, bytes]:
+    return {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def failing_once_after(times: int, call: Callable[..., object]) -> Callable[..., object]:
+    """The call as it is, but for the one that follows so many good ones."""
+    made = 0
+
+    def called(*args: object, **named: object) -> object:
+        nonlocal made
+        made += 1
+        if made == times + 1:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return call(*args, **named)
+
+    return called
+
+
+def test_a_link_laid_where_a_file_is_made_ready_is_not_followed(tmp_path: Path) -> None:
+    block, victim = tmp_path / "care.md", tmp_path / "victim"
+    victim.write_bytes(b"mine")
+    (tmp_path / ".care.md.aftercare-new").symlink_to(victim)
+
+    rewrite({block: b"new"})
+
+    assert (block.read_bytes(), victim.read_bytes()) == (b"new", b"mine")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such signal there")
+def test_a_run_killed_between_two_moves_leaves_the_file_that_counts(
+    root: Path, tmp_path: Path
+) -> None:
+    block, kept = tmp_path / "care.md", tmp_path / ".approved" / "care.md"
+    rewrite({kept: b"older", block: b"old"})
+    program = (
+        "import os, signal, sys\n"
+        "from pathlib import Path\n"
+        "from aftercare.edges import folder\n"
+        "move, times = Path.replace, []\n"
+        "def replace(self, target):\n"
+        "    times.append(1)\n"
+        "    if len(times) == 2: os.kill(os.getpid(), signal.SIGKILL)\n"
+        "    return move(self, target)\n"
+        "Path.replace = replace\n"
+        "kept, block = map(Path, sys.argv[1:])\n"
+        "folder.rewrite({kept: b'new', block: b'new'})\n"
+    )
+    killed = subprocess.run(
+        [sys.executable, "-c", program, str(kept), str(block)],
+        env={**os.environ, "PYTHONPATH": str(root)},
+        check=False,
+    )
+
+    assert killed.returncode == -signal.SIGKILL
+    assert (block.read_bytes(), kept.read_bytes()) == (b"old", b"new")
+    rewrite({kept: b"newer", block: b"newer"})
+    assert set(files_under(tmp_path)) == {kept, block}

@@ -497,7 +497,7 @@ def test_a_box_too_tall_for_its_page_is_refused(kind: Kind, times: int) -> None:
 
 
 def test_a_last_page_of_a_few_lines_is_saved_by_closer_lines() -> None:
-    given = data(repeated(letter("cy"), Kind.NORMAL, 5))
+    given = data(repeated(letter("cy"), Kind.NORMAL, 4))
     roomy = PRESS._set(given, _ARRANGEMENTS[0])
 
     assert roomy.printed.pages == 2

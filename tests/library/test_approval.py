@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
 
 from aftercare.errors import BadContent, BadInput
 from aftercare.library import block_paths, read
-from aftercare.library.approval import Signature, approve_block, approve_frame, retire_block
+from aftercare.library.approval import (
+    Signature,
+    approve_block,
+    approve_frame,
+    latest_review,
+    retire_block,
+)
 from aftercare.library.header import split
 from aftercare.model import ApprovalState, Block
 
 BY = Signature("Dr A. Example", "consultant", date(2026, 11, 24))
 PATH = "content/open-cavity/what-it-is.md"
+FRAME = "content/frame.toml"
+MONTHS = 24
 
 
 def approved_text(shelf: dict[str, bytes], path: str = PATH) -> str:
-    return approve_block(path, shelf[path].decode(), BY)
+    return approve_block(path, shelf[path].decode(), BY, MONTHS)
 
 
 def block_from(shelf: dict[str, bytes], text: str, path: str = PATH) -> Block:
@@ -87,14 +96,14 @@ def test_an_approval_written_over_several_lines_is_replaced_whole(shelf: dict[st
     spread = "approval:\n  state: approved\n  approver: Dr B. Example\n  date: 2026-11-20\n"
     text = shelf[PATH].decode().replace("approval: {state: draft}\n", spread)
 
-    again = approve_block(PATH, text, BY)
+    again = approve_block(PATH, text, BY, MONTHS)
 
     assert again == approved_text(shelf)
 
 
 @pytest.mark.parametrize("name", ['O\'Neil "the" Pike', "Zdzisława Łęcka", "Dr: A {B} #c", "شبانہ"])
 def test_any_name_comes_back_as_it_was_given(shelf: dict[str, bytes], name: str) -> None:
-    text = approve_block(PATH, shelf[PATH].decode(), Signature(name, "nurse", BY.on))
+    text = approve_block(PATH, shelf[PATH].decode(), Signature(name, "nurse", BY.on), MONTHS)
 
     header = split(PATH, text).header
 
@@ -107,7 +116,7 @@ def test_any_name_comes_back_as_it_was_given(shelf: dict[str, bytes], name: str)
 )  # fmt: skip
 def test_nobody_in_particular_approves_nothing(shelf: dict[str, bytes], by: Signature) -> None:
     with pytest.raises(BadInput, match="a name and a role"):
-        approve_block(PATH, shelf[PATH].decode(), by)
+        approve_block(PATH, shelf[PATH].decode(), by, MONTHS)
 
 
 def test_a_retired_block_says_so(shelf: dict[str, bytes]) -> None:
@@ -117,16 +126,84 @@ def test_a_retired_block_says_so(shelf: dict[str, bytes]) -> None:
 
 
 def test_the_frame_is_approved_by_its_words_too(shelf: dict[str, bytes]) -> None:
-    path = "content/frame.toml"
-    text = approve_frame(path, shelf[path].decode(), BY)
+    text = approve_frame(FRAME, shelf[FRAME].decode(), BY, MONTHS)
     edited = text.replace("Next visit", "Visit")
 
-    assert read({**shelf, path: text.encode()}).frame.approval.state is ApprovalState.APPROVED
-    assert read({**shelf, path: edited.encode()}).frame.approval.undone
+    assert read({**shelf, FRAME: text.encode()}).frame.approval.state is ApprovalState.APPROVED
+    assert read({**shelf, FRAME: edited.encode()}).frame.approval.undone
 
 
 def test_a_frame_whose_approval_cannot_be_found_is_left_alone() -> None:
     spread = "version = '1'\nreview_by = 2027-11-01\n[approval]\nstate = 'draft'\n[texts]\n"
 
     with pytest.raises(BadContent, match="not on one line"):
-        approve_frame("content/frame.toml", spread, BY)
+        approve_frame(FRAME, spread, BY, MONTHS)
+
+
+@pytest.mark.parametrize("path", [PATH, FRAME])
+def test_words_with_other_line_ends_are_approved_as_they_are_read(
+    shelf: dict[str, bytes], path: str
+) -> None:
+    write = approve_frame if path == FRAME else approve_block
+    text = shelf[path].decode().replace("\n", "\r\n")
+
+    done = write(path, text, BY, MONTHS)
+
+    library = read({**shelf, path: done.encode()}, wanted=())
+    blocks = {block.place: block.approval for block in library.blocks}
+    approval = {**blocks, FRAME: library.frame.approval}[path]
+    assert (approval.state, approval.sealed) == (ApprovalState.APPROVED, True)
+    assert done.count("\n") == done.count("\r\n") == text.count("\r\n")
+
+
+@pytest.mark.parametrize("key", ['"approval"', "approval "])
+def test_an_approval_that_cannot_be_found_is_refused_with_its_line(
+    shelf: dict[str, bytes], key: str
+) -> None:
+    text = shelf[PATH].decode().replace("\napproval:", f"\n{key}:")
+    line = next(n for n, one in enumerate(text.split("\n"), 1) if one.startswith(key))
+
+    with pytest.raises(BadContent, match="no line begins with approval:") as refused:
+        approve_block(PATH, text, BY, MONTHS)
+
+    assert refused.value.place == f"{PATH}:{line}"
+
+
+@pytest.mark.parametrize("path", [PATH, FRAME])
+@pytest.mark.parametrize(
+    ("review_by", "told"),
+    [
+        ("2026-11-23", "2026-11-23 is past"),
+        ("2026-11-24", None),
+        ("2028-11-24", None),
+        ("2028-11-25", "2028-11-25 is more than 24 months away"),
+    ],
+)
+def test_nothing_is_approved_for_longer_than_the_limit_or_after_its_review_date(
+    shelf: dict[str, bytes], path: str, review_by: str, told: str | None
+) -> None:
+    write = approve_frame if path == FRAME else approve_block
+    text = re.sub(r"(?m)^(review_by *[:=]).*$", rf"\1 {review_by}", shelf[path].decode())
+    line = next(n for n, one in enumerate(text.split("\n"), 1) if one.startswith("review_by"))
+
+    if told is None:
+        assert "approved" in write(path, text, BY, MONTHS)
+        return
+    with pytest.raises(BadInput, match=told) as refused:
+        write(path, text, BY, MONTHS)
+    assert refused.value.place == f"{path}:{line}"
+
+
+@pytest.mark.parametrize(
+    ("start", "months", "last"),
+    [
+        (date(2026, 11, 24), 24, date(2028, 11, 24)),
+        # A day the month does not have becomes its last one (common practice, no source).
+        (date(2024, 2, 29), 24, date(2026, 2, 28)),
+        (date(2026, 8, 31), 6, date(2027, 2, 28)),
+    ],
+)
+def test_the_last_day_for_a_review_is_months_after_the_first(
+    start: date, months: int, last: date
+) -> None:
+    assert latest_review(start, months) == last

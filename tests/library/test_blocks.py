@@ -51,6 +51,46 @@ def test_a_block_is_read(library: Library) -> None:
 
 
 @pytest.mark.parametrize(
+    ("kind", "body", "asked"),
+    [
+        ("care", "Rest.\n\nEat.\n", 2),
+        ("water", "- Rest.\n- Eat.\n- Sleep.\n", 3),
+        ("others", "Do this:\n\n1. Rest.\n2. Eat.\n3. Sleep.\n", 2),
+        ("recall", "[side:left] L.\n\n[side:right] R.\n\n[side:both] B.\n", 1),
+        ("urgent", "- Ring us.\n- Come in.\n", 0),
+        ("contact", "Ring us.\n", 0),
+        ("done", "We looked.\n", 0),
+        ("normal", "Wax is normal.\n", 0),
+    ],
+)
+def test_a_block_asks_one_thing_for_each_paragraph_or_item_and_steps_are_one(
+    library: Library, kind: str, body: str, asked: int
+) -> None:
+    assert made(library, body, kind=f"kind: {kind}").actions == asked
+
+
+@pytest.mark.parametrize("said", [0, 1, 9])
+def test_an_editor_may_say_how_many_things_a_block_asks(library: Library, said: int) -> None:
+    block = made(library, "Rest.\n\nEat.\n", rank=f"rank: 10\nactions: {said}")
+
+    assert block.actions == said
+
+
+@pytest.mark.parametrize("said", ["-1", "10", "two", "true", "1.0"])
+def test_how_many_things_a_block_asks_is_a_small_number(library: Library, said: str) -> None:
+    refused = refusal(library, "Rest.\n", rank=f"rank: 10\nactions: {said}")
+
+    assert (refused.place, "'actions'" in refused.problem) == ("content/x/y.md:7", True)
+
+
+def test_a_piece_for_others_comes_last_on_the_page(library: Library) -> None:
+    block = made(library, "Help with the drops.\n", kind="kind: others")
+
+    assert block.kind is Kind.OTHERS
+    assert list(Kind)[-1] is Kind.OTHERS
+
+
+@pytest.mark.parametrize(
     ("given_for", "word"),
     [
         ("for: [illness:wax]", "no group of facts is called 'illness'"),

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import pytest
 
 from aftercare.errors import BadContent
-from aftercare.library.rulewords import SHARED, THINGS, parse_rules
+from aftercare.library.rulewords import SHARED, THINGS, parse_rules, read_rules
 from aftercare.model import Library
 from aftercare.rules.sayings import says, sentences, vocabulary
 
@@ -57,6 +57,74 @@ def test_a_mistake_is_refused_with_its_line(
     assert place == PLACE
     assert at in changed.splitlines()[int(line) - 1]
     assert said in refused.value.problem
+
+
+LOOPS = [
+    (("aspirin", "@aspirin"),),
+    (("aspirin", "@bleeding"), ("bleeding", "@aspirin")),
+    (("aspirin", "@bleeding"), ("bleeding", "@pain"), ("pain", "@aspirin")),
+]
+
+
+def referring(text: str, *links: tuple[str, str]) -> str:
+    """The rules with references put first among the patterns of English entries."""
+    before, english, after = text.partition("\n[en]\n")
+    for name, link in links:
+        old = f"\n{name} = {{ said = ["
+        assert old in english + after
+        after = after.replace(old, f'{old}"{link}", ', 1)
+    return before + english + after
+
+
+@pytest.mark.parametrize("links", LOOPS)
+def test_references_that_lead_back_are_refused_with_their_line(
+    shelf: Mapping[str, bytes], links: tuple[tuple[str, str], ...]
+) -> None:
+    text = referring(shelf[PLACE].decode(), *links)
+
+    with pytest.raises(BadContent, match="leads back to 'aspirin'"):
+        parse_rules(PLACE, text.encode())
+    book, faults = read_rules(PLACE, text.encode())
+
+    lines = text.splitlines()
+    told = [lines[int(fault.place.rpartition(":")[2]) - 1] for fault in faults]
+    assert [one.partition(" ")[0] for one in sorted(told)] == sorted(name for name, _ in links)
+    assert book.words["en"]["aspirin"] == parse_rules(PLACE, shelf[PLACE]).words["en"]["aspirin"]
+
+
+def test_a_reference_reaches_through_references(shelf: Mapping[str, bytes]) -> None:
+    text = referring(shelf[PLACE].decode(), ("aspirin", "@bleeding"), ("bleeding", "@pain"))
+
+    found = parse_rules(PLACE, text.encode()).words["en"]
+
+    plain = parse_rules(PLACE, shelf[PLACE]).words["en"]
+    assert set(found["aspirin"].said) == {
+        one for name in ("aspirin", "bleeding", "pain") for one in plain[name].said
+    }
+
+
+def test_references_beside_a_loop_are_still_written_out(shelf: Mapping[str, bytes]) -> None:
+    text = referring(
+        shelf[PLACE].decode(),
+        ("aspirin", "@bleeding"),
+        ("bleeding", "@pain"),
+        ("pain", "@bleeding"),
+    )
+
+    book, faults = read_rules(PLACE, text.encode())
+
+    assert len(faults) == 2
+    assert {"bleed*", "aspirin"} <= set(book.words["en"]["aspirin"].said)
+
+
+def test_references_that_multiply_stay_small(shelf: Mapping[str, bytes]) -> None:
+    many = ", ".join(['"@forbidden"'] * 5_000)
+    text = shelf[PLACE].decode().replace('said = ["aspirin"]', f'said = ["aspirin", {many}]', 1)
+    assert many in text
+
+    found = parse_rules(PLACE, text.encode()).words["en"]["aspirin"].said
+
+    assert len(found) < 100
 
 
 @pytest.mark.parametrize(

@@ -68,6 +68,17 @@ MISTAKES = [
     ("shared/limits.toml", "max_parts = 6", "max_parts = 0", "max_parts", "max_parts"),
     ("shared/limits.toml", '"wax"', '"ear wax"', "en =", "one word each"),
     ("shared/limits.toml", "en = [", "en = []\nxx = [", "en =", "lock_screen"),
+    ("shared/limits.toml", "months = 24", "months = 0", "months", "review.months"),
+    ("shared/limits.toml", "months = 24", "months = 61", "months", "review.months"),
+    ("shared/limits.toml", "months = 24", "months = 24.5", "months", "review.months"),
+    ("shared/limits.toml", "[review]", "[reviews]", "#", "'review'"),
+    ("shared/limits.toml", "usual = [6, 12]", "usual = [12, 6]", "[recall.", "least, most"),
+    ("shared/limits.toml", "usual = [6, 12]", "usual = [2, 12]", "[recall.", "within what is"),
+    ("shared/limits.toml", "usual = [6, 12]", "usual = [6, 13]", "[recall.", "within what is"),
+    ("shared/limits.toml", "allowed = [3, 12]", "allowed = [12, 3]", "[recall.", "least, most"),
+    ("shared/limits.toml", "usual = [6, 12]", "usual = [6]", "usual", "usual"),
+    ("shared/limits.toml", "allowed = [3, 12]", "allowed = [3, 61]", "allowed", "allowed.1"),
+    ("shared/limits.toml", "[recall.open-cavity]", "[recall.cavty]", "[recall.cavty]", "cavty"),
     ("content/frame.toml", "signoff =", "sign_off =", "sign_off", "[texts]"),
     ("content/frame.toml", "signoff =", "# signoff =", "[texts]", "signoff"),
     ("content/frame.toml", "Dear {patient_name}", "Dear {name}", "salutation", "no slot"),
@@ -191,3 +202,11 @@ def test_a_line_is_found_by_its_whole_path() -> None:
     assert line_of(raw, ("b", "c", "x")) == 7
     assert line_of(raw, ("d", "e", "x")) == 9
     assert line_of(raw, ("nowhere",)) == 1
+
+
+def test_the_recall_a_clinic_may_agree_is_read(library: Library) -> None:
+    # 6 to 12 months is common practice with no source; no guideline fixes it.
+    cavity = library.limits.recall_months["condition:open-cavity"]
+
+    assert (cavity.usual, cavity.allowed) == ((6, 12), (3, 12))
+    assert library.limits.review_months == 24

@@ -80,6 +80,7 @@ def test_urgent_and_contact_are_set_apart_and_keep_their_order() -> None:
         "care",
         "water",
         "recall",
+        "others",
     ]
 
 

@@ -1,0 +1,64 @@
+"""Length: nothing cut off, nothing far longer than it need be, an SMS within its parts."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+
+from aftercare.word.checks.pair import Finding, Medium, Pair, Severity
+from aftercare.word.checks.words import sentences
+
+TRUNCATED, LONG, SMS = "truncated", "length", "sms"
+Parts = Callable[[str], int]
+# Shares of a language's usual length within which good translations lie: measured on the shipped
+# catalogues and the tuning half of the tests' pairs, then widened.
+LEAST, MOST = 0.45, 1.9
+# A translation with fewer sentences than its source is at least this share of the usual length.
+LEAST_JOINED = 0.7
+# Characters by which a short heading may be longer or shorter, whatever its share.
+SPARE_MORE, SPARE_LESS = 24, 8
+_END = re.compile(r"[.!?:;。！？：；۔؟؛।॥…][\s*\"'”’»)\]]*$")
+_SLOTS = re.compile(r"\{[^{}]*\}")
+_COSTLY = "\u00a0\u202f\u2009\u2007"
+
+
+def truncated(pair: Pair, usual: float) -> Iterator[Finding]:
+    """The translation ends as a sentence does where the source does, and nothing is missing.
+
+    ``usual`` is how many characters the language takes for one of the English.
+    """
+    there, wanted = _length(pair.target), usual * _length(pair.source)
+    fewer = len(sentences(pair.target)) < len(sentences(pair.source))
+    if _END.search(pair.source.strip()) and not _END.search(pair.target.strip()):
+        why = "the source ends a sentence; the translation breaks off"
+        yield Finding(TRUNCATED, Severity.BLOCK, why)
+    elif there < LEAST * wanted - SPARE_LESS or (fewer and there < LEAST_JOINED * wanted):
+        why = f"{there} characters where about {wanted:.0f} are usual: something may be missing"
+        yield Finding(TRUNCATED, Severity.WARN, why)
+
+
+def too_long(pair: Pair, usual: float) -> Iterator[Finding]:
+    """The translation is not far longer than the source makes it."""
+    there, wanted = _length(pair.target), usual * _length(pair.source)
+    if there > MOST * wanted + SPARE_MORE:
+        why = f"{there} characters where about {wanted:.0f} are usual"
+        yield Finding(LONG, Severity.WARN, why)
+
+
+def sms(pair: Pair, parts: Parts) -> Iterator[Finding]:
+    """An SMS is within its limit of parts, and pays for no character it need not have."""
+    if pair.medium is not Medium.SMS:
+        return
+    counted = parts(pair.target)
+    if pair.limit is not None and counted > pair.limit:
+        yield Finding(SMS, Severity.BLOCK, f"{counted} SMS parts, {pair.limit} allowed")
+    costly = [char for char in _COSTLY if char in pair.target]
+    if costly:
+        named = ", ".join(f"U+{ord(char):04X}" for char in costly)
+        why = f"a special space ({named}) can double the price of an SMS; type a plain one"
+        yield Finding(SMS, Severity.BLOCK, why)
+
+
+def _length(text: str) -> int:
+    """Characters without slots, whose filling is as long in every language."""
+    return len(_SLOTS.sub("", text))

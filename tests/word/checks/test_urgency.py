@@ -1,0 +1,25 @@
+"""How soon to get help: at once stays at once, the same day the same day."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+Kinds = Callable[..., set[str]]
+
+
+@pytest.mark.parametrize(
+    ("source", "target", "language", "found"),
+    [
+        ("Call 999 now.", "Proszę natychmiast dzwonić pod 999.", "pl", False),
+        ("Call 999 now.", "Proszę dzwonić pod 999.", "pl", True),
+        ("Contact us the same day.", "Melden Sie sich am selben Tag.", "de", False),
+        ("Contact us the same day.", "Melden Sie sich bei uns.", "de", True),
+        ("The ear is now clear.", "Ucho jest już czyste.", "pl", False),
+    ],
+)
+def test_what_asks_for_help_keeps_how_soon(
+    source: str, target: str, language: str, found: bool, kinds: Kinds
+) -> None:
+    assert ("urgency" in kinds(source, target, language)) is found
