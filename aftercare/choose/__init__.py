@@ -41,26 +41,29 @@ def _bearable(choice: Choice, most: int) -> Choice:
     Whoever is told too much does none of it. The highest rank goes first, as in an SMS; what
     is vital, and the next visit, stay.
     """
-    asked = sum(one.block.actions for one in choice.chosen)
-    left_out: list[Chosen] = []
-    for one in sorted(filter(_spare, choice.chosen), key=need, reverse=True):
+    # A block told of each ear apart asks once: it comes and goes whole.
+    told = {one.block.id: one.block for one in choice.chosen}
+    asked = sum(block.actions for block in told.values())
+    left_out: list[Block] = []
+    for block in sorted(filter(_spare, told.values()), key=need, reverse=True):
         if asked <= most:
             break
-        asked -= one.block.actions
-        left_out.append(one)
-    kept = tuple(one for one in choice.chosen if one not in left_out)
+        asked -= block.actions
+        left_out.append(block)
+    gone = {block.id for block in left_out}
+    kept = tuple(one for one in choice.chosen if one.block.id not in gone)
     because = f"called for, and more than {most} actions: the least needed goes"
-    omitted = (Omitted(one.block.id, because, called_for=True) for one in left_out)
+    omitted = (Omitted(block.id, because, called_for=True) for block in left_out)
     return Choice(kept, (*choice.omitted, *omitted))
 
 
-def need(one: Chosen) -> tuple[int, str]:
-    """How needed a block is among those that can be left out: the least first."""
-    return one.block.rank, one.block.id
+def need(block: Block) -> tuple[int, str]:
+    """How needed a block is among those that can be left out: the most needed first."""
+    return block.rank, block.id
 
 
-def _spare(one: Chosen) -> bool:
-    return one.block.kind in SPARE_KINDS and one.block.actions > 0
+def _spare(block: Block) -> bool:
+    return block.kind in SPARE_KINDS and block.actions > 0
 
 
 def uncovered(case: Case, choice: Choice) -> tuple[Fact, ...]:

@@ -18,6 +18,7 @@ class Finding:
     """Something an editor has to look at: where, what is wrong there, and what would help.
 
     ``file`` holds the words: the block's own, or the catalogue of their translation.
+    ``case`` is what is recorded of one of the ``patients`` (combinations of facts) it is about.
     """
 
     block: str
@@ -25,6 +26,8 @@ class Finding:
     language: str
     problem: str
     help: str
+    patients: int = 0
+    case: tuple[str, ...] = ()
 
 
 def review_text(text: str, library: Library) -> Review:

@@ -108,12 +108,14 @@ def costs(library: Library, language: str) -> Iterator[Cost]:
 
 def prove_reading(library: Library) -> tuple[Proved, ...]:
     """The bound for every language and form, over every message that can be assembled."""
-    return tuple(
-        _proved(language, form, known, library)
-        for language in (library.source_language, *sorted(library.catalogues))
-        for known in [list(costs(library, language))]
-        for form in FORMS
-    )
+    languages = (library.source_language, *sorted(library.catalogues))
+    return tuple(one for language in languages for one in prove_language(library, language))
+
+
+def prove_language(library: Library, language: str) -> tuple[Proved, ...]:
+    """The bound of one language, form by form."""
+    known = list(costs(library, language))
+    return tuple(_proved(language, form, known, library) for form in FORMS)
 
 
 def _proved(language: str, form: str, known: Sequence[Cost], library: Library) -> Proved:
@@ -177,7 +179,7 @@ def _always(block: Block, form: str) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Part:
+class Part:
     """A wording as the bound sees it: words, sentences, and what is additive per word."""
 
     words: float
@@ -186,7 +188,7 @@ class _Part:
 
 
 # Blocks to choose from: each with its wordings, and whether everybody gets one of them.
-_Choices = Sequence[tuple[bool, Sequence[_Part]]]
+_Choices = Sequence[tuple[bool, Sequence[Part]]]
 
 
 def bound_of(formula: Formula, choices: Sequence[tuple[bool, Sequence[Counts]]]) -> float:
@@ -200,7 +202,9 @@ def bound_of(formula: Formula, choices: Sequence[tuple[bool, Sequence[Counts]]])
     if weight is None:
         raise BadInput(formula.name, "no bound is known for this formula", "prove another one")
     turn = -1.0 if formula.scale is Scale.EASE else 1.0
-    parts = [(always, [_part(formula, turn, weight, c) for c in told]) for always, told in choices]
+    parts = [
+        (always, [part_of(formula, turn, weight, c) for c in told]) for always, told in choices
+    ]
     by_parts = max(turn * formula.compute(c) for _, told in choices for c in told)
     length = _most(parts, lambda part: part.words, lambda part: part.sentences)
     per_word = _most(parts, lambda part: part.per_word, lambda part: part.words)
@@ -223,19 +227,19 @@ def weight_of(formula: Formula) -> float | None:
 
 
 def _adds_up(formula: Formula, turn: float, weight: float) -> bool:
-    rests = {c: _part(formula, turn, weight, c).per_word for c in _PROBES}
-    return all(
-        isclose(_part(formula, turn, weight, add(pair)).per_word, sum(map(rests.__getitem__, pair)))
-        for pair in combinations(_PROBES, 2)
-    )
+    rests = {c: part_of(formula, turn, weight, c).per_word for c in _PROBES}
+    pairs = combinations(_PROBES, 2)
+    both = ((part_of(formula, turn, weight, add(pair)), pair) for pair in pairs)
+    return all(isclose(one.per_word, sum(rests[c] for c in pair)) for one, pair in both)
 
 
-def _part(formula: Formula, turn: float, weight: float, counts: Counts) -> _Part:
+def part_of(formula: Formula, turn: float, weight: float, counts: Counts) -> Part:
+    """What a formula sees of counts; ``turn`` is -1 for an ease, where less is harder."""
     rest = turn * formula.compute(counts) - weight * counts.words / counts.sentences
-    return _Part(counts.words, counts.sentences, rest * counts.words)
+    return Part(counts.words, counts.sentences, rest * counts.words)
 
 
-_Take = Callable[[_Part], float]
+_Take = Callable[[Part], float]
 
 
 def _most(choices: _Choices, over: _Take, under: _Take) -> float:
@@ -250,7 +254,7 @@ def _most(choices: _Choices, over: _Take, under: _Take) -> float:
     return guess
 
 
-def _taken(choices: _Choices, ratio: float, over: _Take, under: _Take) -> Iterator[_Part]:
+def _taken(choices: _Choices, ratio: float, over: _Take, under: _Take) -> Iterator[Part]:
     """What is best at this ratio: the best wording of what is always there, and all that helps."""
     for always, told in choices:
         best = max(told, key=lambda part: over(part) - ratio * under(part))

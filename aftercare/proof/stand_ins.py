@@ -22,23 +22,61 @@ CLINIC = "clinic"
 _DAYS = tuple(date(2027, month, day) for month in range(1, 13) for day in range(20, 27))
 _LENGTHS_MM = range(1, 151)  # a visit file holds 0.1 to 15 cm
 
+# A specialist's drops have a day to stop on record, whichever it is.
+SPECIALIST_STOPS = date(2027, 6, 20)
+
 Filled = Mapping[str, str]
 
 
 def stand_ins(library: Library, language: str, formula: Formula | None) -> tuple[Filled, ...]:
     """Values for the slots that are read as words: one set, or a few where lengths differ."""
-    locale = reader_locale(language, library.clinic.territory)
-    told = {
-        ("visit_date", "recall_date"): [full_date(day, locale) for day in _DAYS],
-        ("removed_cm",): [centimetres(mm, locale) for mm in _LENGTHS_MM],
-        ("removed_inches",): [inches(mm, locale) for mm in _LENGTHS_MM],
-        ("clinic_hours",): [_hours(library, language)],
-    }
+    told = _values(library, language)
     hardest = [_hardest(dict.fromkeys(texts), language, formula) for texts in told.values()]
     return tuple(
         {slot: text for slots, text in zip(told, chosen, strict=True) for slot in slots}
         for chosen in product(*hardest)
     )
+
+
+def _values(library: Library, language: str) -> Mapping[tuple[str, ...], Sequence[str]]:
+    """Every value that can stand in the slots that are read as words."""
+    locale = reader_locale(language, library.clinic.territory)
+    return {
+        ("visit_date", "recall_date"): [full_date(day, locale) for day in _DAYS],
+        ("removed_cm",): [centimetres(mm, locale) for mm in _LENGTHS_MM],
+        ("removed_inches",): [inches(mm, locale) for mm in _LENGTHS_MM],
+        ("clinic_hours",): [_hours(library, language)],
+    }
+
+
+def longest(library: Library, language: str) -> Filled:
+    """For each slot what makes the longest text message: letters outside ASCII before more of them.
+
+    An alphabet that has no room for one letter more than doubles what all the others cost.
+    """
+    told = _values(library, language)
+    return {slot: max(texts, key=_travels) for slots, texts in told.items() for slot in slots}
+
+
+def _travels(text: str) -> tuple[bool, int]:
+    return not text.isascii(), len(text)
+
+
+def numbers(library: Library) -> Filled:
+    """The slots that hold the same for every patient of the clinic: its numbers and addresses."""
+    clinic, region = library.clinic, library.region
+    found = {
+        "clinic_name": clinic.name,
+        "clinic_short_name": clinic.short_name,
+        "clinic_phone": clinic.phone,
+        "clinic_text_number": clinic.text_number,
+        "clinic_email": clinic.email,
+        "emergency_number": region.emergency_number,
+        "emergency_text_number": region.emergency_text_number,
+        "urgent_advice_number": region.urgent_advice_number,
+        "urgent_advice_relay": region.urgent_advice_relay,
+    }
+    return {slot: text for slot, text in found.items() if text is not None}
 
 
 def _hours(library: Library, language: str) -> str:

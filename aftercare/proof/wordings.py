@@ -112,14 +112,14 @@ def of_block(block: Block, library: Library, say: Speaker) -> Iterator[Wording]:
         SMS_DETAIL: [block.sms_detail] if block.sms_detail else [],
     }
     for form, units in forms.items():
-        for when in _readers(units, library) if units else ():
+        for when in readers(units, library) if units else ():
             said = (say(block.id, _chosen(unit, when)) for unit in units)
             lines = tuple(line for line in said if line is not None)
             yield Wording(block=block.id, form=form, when=when, lines=lines)
 
 
-def _readers(units: Sequence[Unit], library: Library) -> Iterator[tuple[Fact, ...]]:
-    """Each combination of the facts that choose words in these units."""
+def readers(units: Sequence[Unit], library: Library) -> Iterator[tuple[Fact, ...]]:
+    """Each combination of the facts that choose words in these units; one empty one for none."""
     named = {fact.partition(":")[0] for u in units for v in u.variants for fact in v.when}
     met = {fact for u in units for v in u.variants for fact in v.when}
     groups = [

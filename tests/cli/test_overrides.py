@@ -9,13 +9,16 @@ from typing import Any
 
 import pytest
 
-# Hears with one ear only: the shelf's list of what can wait names dull hearing (rule 11).
-EAR = {"patient__cautions": ["only-hearing-ear"]}
+# An aminoglycoside for an ear with a hole in the drum, and no specialist on record (rule 2).
+EAR = {
+    "ears__0__conditions": ["perforation"],
+    "ears__0__drops": ["prescribed", "aminoglycoside"],
+}
 MADE = {
-    "rule": "only-hearing ear",
+    "rule": "aminoglycoside drops",
     "by": "Dr Imogen Hartwell",
     "role": "consultant",
-    "reason": "told in person to come the same day",
+    "reason": "agreed by telephone with the ear surgeon",
 }
 
 
@@ -30,7 +33,7 @@ def test_without_an_override_nothing_leaves_and_the_rule_is_named(
     assert leaflet["status"] == "withheld"
     assert leaflet["file"] is None
     assert any(
-        why.startswith("only-hearing ear (rule 11): ") for why in leaflet["withheld_because"]
+        why.startswith("aminoglycoside drops (rule 2): ") for why in leaflet["withheld_because"]
     )
     assert told["overrides"] == []
     kept = [json.loads(one) for one in Path("out/record.jsonl").read_text("utf-8").splitlines()]
@@ -44,15 +47,14 @@ def test_an_override_lets_it_go_and_says_by_whom_and_why(
     answer = run("discharge", visit(**EAR, overrides=[MADE]), "--home", approved_home, "--json")
 
     told = answer.json()
-    assert answer.code == 1
     assert told["overrides"] == [MADE]
     assert [message["status"] for message in told["messages"]] == ["released"] * 3
     noted = [one for one in told["messages"][2]["findings"] if one.startswith("overridden by ")]
     assert noted
     for one in noted:
         assert re.fullmatch(
-            r"overridden by Dr Imogen Hartwell, consultant: only-hearing ear \(rule 11\): .+; "
-            r"reason: told in person to come the same day",
+            r"overridden by Dr Imogen Hartwell, consultant: aminoglycoside drops \(rule 2\): .+; "
+            r"reason: agreed by telephone with the ear surgeon",
             one,
         )
     kept = [json.loads(one) for one in Path("out/record.jsonl").read_text("utf-8").splitlines()]

@@ -95,7 +95,10 @@ def test_a_page_that_can_be_too_hard_names_its_hardest_part(shelf_of: Made) -> N
 
 def test_a_long_sentence_of_a_translation_names_its_catalogue(library: Library) -> None:
     tight = replace(library, limits=replace(library.limits, sentence_words=18))
-    told = {(one.language, one.file) for one in found(tight) if "in a sentence" in one.problem}
+    told = {
+        (one.language, one.file) for one in found(tight)
+        if "in a sentence" in one.problem and one.language != "en"
+    }  # fmt: skip
 
     assert told == {
         ("pl", "locales/pl/LC_MESSAGES/aftercare.po"),

@@ -1,0 +1,313 @@
+"""Who gets what as an integer programme, to find the worst message there is, and whose it is.
+
+Facts are variables of nothing or one; each block, told of an ear, is one more that follows from
+them as ``aftercare.choose`` has it, the limit on actions with it. A sum over what is told is then
+driven to its most by HiGHS (Huangfu and Hall 2018, Mathematical Programming Computation 10:119),
+which proves that no visit has more. It says the same as ``reach`` in another way, and the
+tests hold the two against each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import highspy
+
+from aftercare.choose import OF_ONE_EAR
+from aftercare.errors import AftercareError
+from aftercare.model import SPARE_KINDS, ApprovalState, Block, Fact, Library, Side
+from aftercare.proof.space import (
+    DETAIL,
+    EARS,
+    NOTED,
+    OTHERS_SEE,
+    SEEN,
+    Asked,
+    free_questions,
+    settled,
+)
+from aftercare.proof.spoken import Spoken
+
+_HALF = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A variable of the programme, or its opposite; without a column it is always or never."""
+
+    column: int | None
+    yes: bool = True
+
+    def __invert__(self) -> Sign:
+        return Sign(self.column, not self.yes)
+
+
+ALWAYS, NEVER = Sign(None), Sign(None, yes=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Worst:
+    """The most a sum comes to, and what is recorded of a patient it comes to that for."""
+
+    total: float
+    held: frozenset[Asked]
+
+
+class Programme:
+    """Everybody who can walk in and what they are told, ready for a question."""
+
+    def __init__(self, library: Library) -> None:
+        self._library = library
+        self._highs = highspy.Highs()  # type: ignore[no-untyped-call]
+        self._highs.setOptionValue("output_flag", False)
+        self._highs.setOptionValue("threads", 1)
+        self._highs.setOptionValue("mip_rel_gap", 0.0)
+        self._highs.setOptionValue("mip_abs_gap", 1e-6)
+        self._known: dict[tuple[str, frozenset[Sign]], Sign] = {}
+        self._columns = 0
+        self._values: list[float] = []
+        self.facts: Mapping[Asked, Sign] = {
+            asked: self._variable() for asked in free_questions(library)
+        }
+        self._settled = settled(library)
+        self._blocks = tuple(library.blocks)
+        self._only_what_can_be()
+        self._kept: dict[str, Sign] = {}
+        self._limit_actions()
+
+    # --- logic as rows ------------------------------------------------------------------
+
+    def _variable(self) -> Sign:
+        self._highs.addVar(0, 1)
+        self._highs.changeColIntegrality(self._columns, highspy.HighsVarType.kInteger)
+        self._columns += 1
+        return Sign(self._columns - 1)
+
+    def all_of(self, signs: Iterable[Sign]) -> Sign:
+        """A sign that holds where all of these do."""
+        left = frozenset(signs) - {ALWAYS}
+        if NEVER in left:
+            return NEVER
+        if len(left) < 2:
+            return next(iter(left), ALWAYS)
+        key = ("all", left)
+        if key not in self._known:
+            made = self._known[key] = self._variable()
+            for one in left:
+                self._row([(made, 1), (one, -1)], most=0)
+            self._row([(made, 1), *((one, -1) for one in left)], least=1 - len(left))
+        return self._known[key]
+
+    def any_of(self, signs: Iterable[Sign]) -> Sign:
+        """A sign that holds where one of these does."""
+        return ~self.all_of(~one for one in signs)
+
+    def require(self, sign: Sign) -> None:
+        """Leave out every visit where this does not hold."""
+        self._row([(sign, 1)], least=1)
+
+    def _row(
+        self,
+        terms: Sequence[tuple[Sign, float]],
+        *,
+        least: float = -highspy.kHighsInf,
+        most: float = highspy.kHighsInf,
+    ) -> None:
+        """One inequality over signs; an opposite counts as one less its variable."""
+        weights: dict[int, float] = {}
+        fixed = 0.0
+        for sign, weight in terms:
+            fixed += 0.0 if sign.yes else weight
+            if sign.column is None:
+                fixed += weight if sign.yes else -weight
+            else:
+                turn = weight if sign.yes else -weight
+                weights[sign.column] = weights.get(sign.column, 0.0) + turn
+        self._highs.addRow(
+            least - fixed, most - fixed, len(weights), list(weights), list(weights.values())
+        )
+
+    # --- facts --------------------------------------------------------------------------
+
+    def holds(self, fact: Fact, side: Side) -> Sign:
+        """The sign of a fact: of the ear on this side if it is one of ears, else of the person."""
+        if fact == DETAIL:
+            others = (~self.holds(seen, side) for seen in OTHERS_SEE)
+            return self.all_of([self.facts.get(Asked(fact), NEVER), *others])
+        for asked in (Asked(fact, side), Asked(fact)):
+            if asked in self.facts:
+                return self.facts[asked]
+        return self._worked_out(fact, side)
+
+    def _worked_out(self, fact: Fact, side: Side) -> Sign:
+        no_speech = ("need:deaf", "need:hard-of-hearing", "need:cannot-phone")
+        opposite = {
+            "age:adult": "age:child", "reader:self": "age:child", "recall:none": "recall:agreed",
+        }  # fmt: skip
+        same = {"reader:parent": "age:child", "reply:email": "route:email"}
+        if fact in opposite:
+            return ~self.holds(opposite[fact], side)
+        if fact in same:
+            return self.holds(same[fact], side)
+        if fact in ("speech:no-phone", "speech:phone"):
+            silent = self.any_of(self.holds(need, side) for need in no_speech)
+            return silent if fact == "speech:no-phone" else ~silent
+        if fact == "length:not-noted":
+            return self.all_of([self.seen(side), ~self.holds(NOTED, side)])
+        return ALWAYS if fact in self._settled else NEVER
+
+    def seen(self, side: Side) -> Sign:
+        """The sign of an ear seen at the visit."""
+        return self.facts[Asked(SEEN, side)]
+
+    def _only_what_can_be(self) -> None:
+        library, ears = self._library, [self.seen(side) for side in EARS]
+        self.require(self.any_of(ears))
+        for asked, sign in self.facts.items():
+            if asked.side is not None and asked.fact != SEEN:
+                self._row([(sign, 1), (self.seen(asked.side), -1)], most=0)
+        for side in EARS:
+            done = [self.holds(f"procedure:{v}", side) for v in library.facts["procedure"].values]
+            self._row([*((sign, 1) for sign in done), (self.seen(side), -1)], least=0)
+            self._no_opposites(side)
+            for one in library.impossible:
+                met = [self.seen(side), *(self.holds(fact, side) for fact in one.together)]
+                lifted = [self.holds(fact, side) for fact in one.unless]
+                self._row(
+                    [*((sign, 1) for sign in met), *((sign, -1) for sign in lifted)],
+                    most=len(met) - 1,
+                )
+        self._can_be_reached()
+
+    def _no_opposites(self, side: Side) -> None:
+        for group in self._library.facts.values():
+            for pair in group.opposites:
+                signs = [self.holds(f"{group.name}:{value}", side) for value in pair]
+                self._row([(sign, 1) for sign in signs], most=len(signs) - 1)
+
+    def _can_be_reached(self) -> None:
+        side = Side.LEFT
+        routes = [self.holds(f"route:{one}", side) for one in ("sms", "email", "print")]
+        self.require(self.any_of(routes))
+        texts = self.holds("reply:text", side)
+        if self._library.clinic.text_number is not None:
+            self.require(self.any_of([~routes[0], texts]))
+        speaks = self.holds("speech:phone", side)
+        self.require(self.any_of([speaks, texts, self.holds("reply:email", side)]))
+
+    # --- blocks -------------------------------------------------------------------------
+
+    def wanted(self, block: Block, side: Side) -> Sign:
+        """The sign of a block called for by the ear on this side."""
+        if block.approval.state is ApprovalState.RETIRED:
+            return NEVER
+        groups: dict[str, list[Sign]] = {}
+        for fact in block.given_for:
+            groups.setdefault(fact.partition(":")[0], []).append(self.holds(fact, side))
+        barred = (~self.holds(fact, side) for fact in block.withheld_from)
+        asked = (self.any_of(signs) for signs in groups.values())
+        return self.all_of([self.seen(side), *asked, *barred])
+
+    def called_for(self, block: Block) -> Sign:
+        """The sign of a block that any ear calls for."""
+        return self.any_of(self.wanted(block, side) for side in EARS)
+
+    def told(self, block: Block, side: Side) -> Sign:
+        """The sign of a block told of this side, or of both at once, and not left out."""
+        left, right = (self.wanted(block, ear) for ear in EARS)
+        apart = bool(OF_ONE_EAR.intersection(block.given_for))
+        sign = {
+            Side.LEFT: [left] if apart else [left, ~right],
+            Side.RIGHT: [right] if apart else [right, ~left],
+            Side.BOTH: [NEVER] if apart else [left, right],
+        }[side]
+        return self.all_of([*sign, self._kept.get(block.id, ALWAYS)])
+
+    def line(self, spoken: Spoken) -> Sign:
+        """The sign of a line told on a page or in a text, before any is dropped for length."""
+        side = Side.LEFT  # of facts of the person, any side will do
+        detail = self.holds(DETAIL, side)
+        asked = {None: ALWAYS, True: detail, False: ~detail}[spoken.detail]
+        telling = spoken.telling
+        told = self.told(telling.block, telling.side) if telling else ALWAYS
+        return self.all_of([told, asked, *(self.holds(fact, side) for fact in spoken.when)])
+
+    def _limit_actions(self) -> None:
+        """A block that can be left out stays while it and all more needed are within the limit."""
+        most = self._library.limits.actions
+        asking = [block for block in self._blocks if block.actions]
+        fixed = [block for block in asking if block.kind not in SPARE_KINDS]
+        spare = [block for block in asking if block.kind in SPARE_KINDS]
+        asked = [(self.called_for(block), float(block.actions)) for block in fixed]
+        told = list(asked)
+        needed_more = ALWAYS
+        for block in sorted(spare, key=lambda one: (one.rank, one.id)):
+            called = self.called_for(block)
+            asked.append((called, float(block.actions)))
+            kept = self._kept[block.id] = self._variable()
+            every = sum(weight for _, weight in asked)
+            self._row([*asked, (~kept, most - every)], most=most)
+            self._row([*asked, (kept, most + 1)], least=most + 1)
+            # The next two follow from the others; with them the search is short.
+            self._row([(kept, 1), (needed_more, -1)], most=0)
+            told.append((self.all_of([called, kept]), float(block.actions)))
+            needed_more = kept
+        self._row(told, most=max(most, sum(weight for _, weight in told[: len(fixed)])))
+
+    # --- the question -------------------------------------------------------------------
+
+    def most(
+        self, amounts: Iterable[tuple[Sign, float]], where: Iterable[Sign] = ()
+    ) -> Worst | None:
+        """The most that these amounts, each added where its sign holds, come to for anybody.
+
+        None where nobody fits ``where``.
+        """
+        held = [sign for sign in where if sign != ALWAYS]
+        if NEVER in held:
+            return None
+        first = self._highs.getNumRow()
+        for sign in held:
+            self.require(sign)
+        fixed = self._ask(amounts)
+        self._highs.run()
+        status = self._highs.getModelStatus()
+        found = self._answer(fixed) if status == highspy.HighsModelStatus.kOptimal else None
+        if held:
+            self._highs.deleteRows(len(held), list(range(first, first + len(held))))
+        if found is None and status != highspy.HighsModelStatus.kInfeasible:
+            raise AftercareError("the proof", f"HiGHS ended with {status}", "report it as a fault")
+        return found
+
+    def true(self, sign: Sign) -> bool:
+        """Whether a sign holds of the patient found last."""
+        if sign.column is None:
+            return sign.yes
+        return (self._values[sign.column] > _HALF) is sign.yes
+
+    def _ask(self, amounts: Iterable[tuple[Sign, float]]) -> float:
+        """Set what is to be the most; answers with the part that everybody has."""
+        costs, fixed = [0.0] * self._columns, 0.0
+        for sign, amount in amounts:
+            if sign.column is None:
+                fixed += amount if sign.yes else 0.0
+            else:
+                costs[sign.column] += amount if sign.yes else -amount
+                fixed += 0.0 if sign.yes else amount
+        self._highs.changeColsCost(self._columns, list(range(self._columns)), costs)
+        if self._values:
+            # The patient found last may be near the one that is looked for.
+            self._highs.setSolution(self._columns_of_last())
+        self._highs.changeObjectiveSense(highspy.ObjSense.kMaximize)
+        return fixed
+
+    def _columns_of_last(self) -> highspy.HighsSolution:
+        last = highspy.HighsSolution()
+        last.col_value = [*self._values, *[0.0] * (self._columns - len(self._values))]
+        return last
+
+    def _answer(self, fixed: float) -> Worst:
+        self._values = list(self._highs.getSolution().col_value)
+        held = (asked for asked, sign in self.facts.items() if self.true(sign))
+        return Worst(fixed + self._highs.getObjectiveValue(), frozenset(held))
