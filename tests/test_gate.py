@@ -398,6 +398,17 @@ def test_limits_are_told_and_stop_nothing(approved: Library) -> None:
     assert messages(approved)[2].findings == ()
 
 
+def test_what_was_left_out_to_ask_less_is_told(approved: Library) -> None:
+    few = replace(approved, limits=replace(approved.limits, actions=2))
+
+    for message in messages(few):
+        (told,) = (one for one in message.findings if one.startswith("left out, so that "))
+        assert "no more than 2 things are asked: " in told
+        assert "care-wax" in told
+        assert told.endswith("; tell the patient, if they need to know")
+        assert message.status is Status.RELEASED
+
+
 @pytest.mark.parametrize(
     ("checked", "told"),
     [

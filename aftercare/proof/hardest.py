@@ -2,8 +2,8 @@
 
 A grade is a weight times words per sentence plus something per word (see ``reading``). Where it
 rises fastest from the leaflet at hand is a sum over blocks, and the leaflet with the most of it
-is found exactly; that is done again from there until nothing is harder in its direction. So the
-leaflet is a real one, and close to the hardest; that none is above the bound is proved apart.
+is looked for; that is done again from there until nothing is harder in its direction. So it is a
+real leaflet, and close to the hardest; that none is above the bound is proved apart.
 """
 
 from __future__ import annotations
@@ -31,23 +31,35 @@ class Hardest:
     held: frozenset[Asked]
 
 
-def hardest(proved: Proved, programme: Programme, blocks: Iterable[Block]) -> Hardest | None:
-    """The hardest page of a language by its formula; None where it has none with a bound."""
+def hardest(
+    proved: Proved,
+    programme: Programme,
+    blocks: Iterable[Block],
+    guide: Programme | None = None,
+) -> Hardest | None:
+    """The hardest page of a language by its formula; None where it has none with a bound.
+
+    ``guide`` may be a faster programme that says where to look; ``programme`` says what is there.
+    """
     formula = proved.formula
     if formula is None or not proved.costs:
         return None
-    told = list(_told(proved.costs, programme, {block.id: block for block in blocks}))
+    guide, by_id = guide or programme, {block.id: block for block in blocks}
+    told = list(_told(proved.costs, programme, by_id))
     turn = -1.0 if formula.scale is Scale.EASE else 1.0
     weight = weight_of(formula) or 0.0
-    parts = [(sign, part_of(formula, turn, weight, cost.counts)) for sign, cost in told]
+    parts = [
+        (sign, part_of(formula, turn, weight, cost.counts))
+        for sign, cost in _told(proved.costs, guide, by_id)
+    ]
     # From what everybody reads; from everything, where that has no words.
     at = _sum(part for sign, part in parts if sign == ALWAYS)
     at = at if at.sentences else _sum(part for _, part in parts)
     best: Hardest | None = None
     for _ in range(_STEPS):
         slope = list(_slopes(parts, at, weight))
-        found = programme.most(slope)
-        if found is None:
+        found = guide.most(slope)
+        if found is None or programme.most([], programme.fixed(found.held)) is None:
             return best
         counts = add([cost.counts for sign, cost in told if programme.true(sign)])
         if not (counts.words and counts.sentences):

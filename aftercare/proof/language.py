@@ -6,19 +6,21 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from aftercare.choose import choose
 from aftercare.flow import Press
 from aftercare.model import Block, Channel, Kind, Library, Role
 from aftercare.proof.contradictions import Contradiction, contradictions
 from aftercare.proof.editing import Finding
 from aftercare.proof.hardest import Hardest, hardest
 from aftercare.proof.pages import Pages, pages
-from aftercare.proof.programme import Programme
+from aftercare.proof.programme import LooseProgramme, Programme
 from aftercare.proof.reach import Reach
 from aftercare.proof.reading import prove_language
 from aftercare.proof.shelf import example, first_line
-from aftercare.proof.space import Condition
+from aftercare.proof.space import Asked, Condition
 from aftercare.proof.spoken import PAGES, TEXTS, Speech
 from aftercare.proof.texts import Texts, texts
+from aftercare.proof.witness import case_of
 from aftercare.proof.wordings import PAGE
 from aftercare.rules import Act
 
@@ -51,13 +53,14 @@ def check_language(reach: Reach, language: str, press: Press, today: date) -> La
     # A programme of its own for each question: what one has added makes the next one slower.
     page = next(one for one in prove_language(library, language) if one.form == PAGE)
     written = Speech(reach, language, PAGES)
-    length = texts(Speech(reach, language, TEXTS), Programme(library))
+    length = texts(Speech(reach, language, TEXTS), Programme(library), LooseProgramme(library))
     texted = Speech(reach, language, TEXTS, length.droppable)
     broken = [one for speech in (written, texted) for one in contradictions(speech)]
-    printed = pages(written, Programme(library), press, today)
+    printed = pages(written, LooseProgramme(library), press, today)
+    hard = hardest(page, Programme(library), library.blocks, LooseProgramme(library))
     return LanguageCheck(
         language=language,
-        hardest=hardest(page, Programme(library), library.blocks),
+        hardest=hard,
         texts=length,
         pages=printed,
         groups=sum(one.groups for one in (written, texted)),
@@ -69,8 +72,49 @@ def check_language(reach: Reach, language: str, press: Press, today: date) -> La
             *_contradictory(broken, reach, language),
             *_too_long(length, library, language),
             *printed.findings(library, language),
+            *otherwise(_cases(hard, length, printed), reach, language),
         ),
     )
+
+
+# --- the cases that are told ----------------------------------------------------------------
+
+
+def _cases(hard: Hardest | None, length: Texts, printed: Pages) -> Iterator[frozenset[Asked]]:
+    """The patients an editor is told of as the worst there are."""
+    yield from (found.held for found in (hard, length.whole, length.vital, printed) if found)
+
+
+def otherwise(cases: Iterable[frozenset[Asked]], reach: Reach, language: str) -> Iterator[Finding]:
+    """What the real path says otherwise of a patient than the proof: then the proof is wrong.
+
+    The order of blocks on the shelf changes nothing, and each has a reason to be told or not.
+    """
+    for held in cases:
+        if held:
+            yield from _walked(held, reach, language)
+
+
+def _walked(held: frozenset[Asked], reach: Reach, language: str) -> Iterator[Finding]:
+    library = reach.library
+    case = case_of(held, language, library.region.checked)
+    choice = choose(case, library)
+    turned = choose(case, replace(library, blocks=library.blocks[::-1]))
+    here = reach.space.just(held)
+    told = {(one.block.id, one.side) for one in reach.tellings if (one.who & here).satisfiable()}
+    wrong = {
+        "the proof and the real path tell it different blocks": told
+        != {(one.block.id, one.side) for one in choice.chosen},
+        "another order of blocks on the shelf changes it": choice != turned,
+        "a block has no reason to be told or left out": not (
+            all(one.because for one in choice.chosen) and all(o.because for o in choice.omitted)
+        ),
+    }
+    for problem in (problem for problem, is_so in wrong.items() if is_so):
+        yield Finding(
+            block="shelf", file="content", language=language, problem=problem,
+            help="report it as a fault of aftercare", case=tuple(map(str, sorted(held))),
+        )  # fmt: skip
 
 
 # --- contradictions -----------------------------------------------------------------------

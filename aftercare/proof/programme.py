@@ -280,6 +280,10 @@ class Programme:
             raise AftercareError("the proof", f"HiGHS ended with {status}", "report it as a fault")
         return found
 
+    def fixed(self, held: frozenset[Asked]) -> list[Sign]:
+        """The signs that leave nobody but the patient of whom just this is recorded."""
+        return [sign if asked in held else ~sign for asked, sign in self.facts.items()]
+
     def true(self, sign: Sign) -> bool:
         """Whether a sign holds of the patient found last."""
         if sign.column is None:
@@ -311,3 +315,24 @@ class Programme:
         self._values = list(self._highs.getSolution().col_value)
         held = (asked for asked, sign in self.facts.items() if self.true(sign))
         return Worst(fixed + self._highs.getObjectiveValue(), frozenset(held))
+
+
+class LooseProgramme(Programme):
+    """The same, but any block may be left out that can be, as long as the limit is kept.
+
+    It allows all that can be and more, so what it finds the most is never too little. It
+    answers some times as fast, and serves where the answer is looked at again.
+    """
+
+    def _limit_actions(self) -> None:
+        told: list[tuple[Sign, float]] = []
+        fixed = 0
+        for block in (one for one in self._blocks if one.actions):
+            called = self.called_for(block)
+            if block.kind in SPARE_KINDS:
+                kept = self._kept[block.id] = self._variable()
+                told.append((self.all_of([called, kept]), float(block.actions)))
+            else:
+                told.append((called, float(block.actions)))
+                fixed += block.actions
+        self._row(told, most=max(self._library.limits.actions, fixed))

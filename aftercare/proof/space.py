@@ -166,6 +166,14 @@ class Space:
         """These questions together, as ``exists`` takes them."""
         return self.all_of(self._known[one] for one in asked)
 
+    def just(self, held: frozenset[Asked]) -> Condition:
+        """The one combination of which just this is recorded."""
+        return self.all_of(
+            known if asked in held else ~known
+            for asked in self.questions
+            for known in [self._known[asked]]
+        )
+
     def support(self, condition: Condition) -> frozenset[Asked]:
         """The questions whose answers a condition turns on."""
         found: set[Asked] = set()

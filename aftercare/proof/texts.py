@@ -71,8 +71,11 @@ class Texts:
     droppable: tuple[str, ...]
 
 
-def texts(speech: Speech, programme: Programme) -> Texts:
-    """Every text of a language, composed as ``render.sms`` does it."""
+def texts(speech: Speech, programme: Programme, guide: Programme | None = None) -> Texts:
+    """Every text of a language, composed as ``render.sms`` does it.
+
+    ``guide`` may be a faster programme that allows more: it says which blocks may be dropped.
+    """
     sized = [(one, _length(one.told.line, speech)) for one in speech.lines]
     vital = [(one, size) for one, size in sized if _is_vital(one)]
     spare = [(one, size) for one, size in sized if not _is_vital(one)]
@@ -81,7 +84,8 @@ def texts(speech: Speech, programme: Programme) -> Texts:
     if whole.size.fits(speech.library):
         return Texts(whole, longest(vital), ())
     spare.sort(key=lambda pair: _need(pair[0]))
-    dropped = _droppable(vital, spare, lambda sized: longest(sized).size.fits(speech.library))
+    guess = partial(_longest, guide or programme, speech.library)
+    dropped = _droppable(vital, spare, lambda sized: guess(sized).size.fits(speech.library))
     return Texts(whole, longest(vital), tuple(dropped))
 
 

@@ -10,10 +10,11 @@ import pytest
 from made_up import TODAY, FakePress
 from made_up_blocks import block
 
-from aftercare.model import Library
+from aftercare.model import Library, Side
 from aftercare.proof.editing import Finding
-from aftercare.proof.language import LanguageCheck, check_language
+from aftercare.proof.language import LanguageCheck, check_language, otherwise
 from aftercare.proof.reach import Reach
+from aftercare.proof.space import SEEN, Asked
 from aftercare.proof.witness import walk
 
 Made = Callable[..., Library]
@@ -195,3 +196,26 @@ def test_what_was_recorded_and_breaks_a_rule_is_told_apart_with_how_many(
     ]  # fmt: skip
     assert counts["aminoglycoside drops"] == len(amino)
     assert all("no content" not in one.problem for one in check.findings)
+
+
+# --- what an editor is told of somebody is so -----------------------------------------------
+
+SOMEBODY = frozenset(
+    {Asked(SEEN, Side.LEFT), Asked("procedure:suction", Side.LEFT), Asked("route:print")}
+)
+
+
+def test_a_case_that_is_told_is_walked_on_the_real_path(shelf_of: Made, small: Any) -> None:
+    reach = Reach(cut(small, shelf_of(*HELP.values())))
+
+    assert list(otherwise([SOMEBODY, frozenset()], reach, "en")) == []
+
+
+def test_a_proof_that_is_not_the_real_path_s_is_a_finding(shelf_of: Made, small: Any) -> None:
+    reach = Reach(cut(small, shelf_of(*HELP.values())))
+    reach.__dict__["tellings"] = reach.tellings[1:]
+
+    (found,) = otherwise([SOMEBODY], reach, "en")
+
+    assert found.problem == "the proof and the real path tell it different blocks"
+    assert "route:print" in found.case
