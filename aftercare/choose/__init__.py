@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from aftercare.choose.facts import patient_facts
-from aftercare.model import SPARE_KINDS, ApprovalState, Block, Case, Choice, Chosen, Fact, Library, Omitted, Side
+from aftercare.model import (
+    SPARE_KINDS,
+    ApprovalState,
+    Block,
+    Case,
+    Choice,
+    Chosen,
+    Fact,
+    Library,
+    Omitted,
+    Side,
+)
 
 __all__ = ["OF_ONE_EAR", "choose", "need", "patient_facts", "uncovered"]
 

@@ -29,6 +29,7 @@ _ARRANGEMENTS: tuple[Mapping[str, str], ...] = (
     {"air": _ROOMY, "first": "visit", "boxes": "section"},
     {"air": _CLOSE, "first": "vital", "boxes": "section"},
     {"air": _ROOMY, "first": "visit", "boxes": "group"},
+    {"air": _CLOSE, "first": "vital", "boxes": "group"},
 )
 
 # A last page filled less than this is not worth its paper if closer lines save it.

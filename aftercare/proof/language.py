@@ -12,7 +12,7 @@ from aftercare.model import Block, Channel, Kind, Library, Role
 from aftercare.proof.contradictions import Contradiction, contradictions
 from aftercare.proof.editing import Finding
 from aftercare.proof.hardest import Hardest, hardest
-from aftercare.proof.pages import Pages, pages
+from aftercare.proof.pages import Pages, boxes_that_do_not_fit, pages
 from aftercare.proof.programme import LooseProgramme, Programme
 from aftercare.proof.reach import Reach
 from aftercare.proof.reading import prove_language
@@ -72,6 +72,7 @@ def check_language(reach: Reach, language: str, press: Press, today: date) -> La
             *_contradictory(broken, reach, language),
             *_too_long(length, library, language),
             *printed.findings(library, language),
+            *boxes_that_do_not_fit(written, LooseProgramme(library), press, today),
             *otherwise(_cases(hard, length, printed), reach, language),
         ),
     )

@@ -135,13 +135,13 @@ class Judge:
         empty = sum(not e.msgstr for e in po.active() if e.key in self.sentences)
         gone = len(there - self.sentences.keys())
         for many, what in (
-            (absent, "of the shelf are not in the file"),
-            (gone, "in the file are not on the shelf any more"),
-            (empty, "have no translation yet"),
+            (absent, "of the shelf not in the file"),
+            (gone, "in the file not on the shelf any more"),
+            (empty, "without a translation yet"),
         ):
             if many:
-                remedy = "" if what.startswith("have") else "run 'aftercare locales update'"
-                finding = Finding("missing", Severity.WARN, f"{many} sentences {what}")
+                remedy = "" if what.startswith("without") else "run 'aftercare locales update'"
+                finding = Finding("missing", Severity.WARN, f"{many} sentence(s) {what}")
                 yield Fault(place=f"{po.place}:1", sentence=None, found=finding, help=remedy)
 
     def _doubted(self, po: Po) -> Iterator[Fault]:

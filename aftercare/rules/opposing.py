@@ -58,7 +58,8 @@ def _given_way(seen: Seen, strict: Told, looser: str) -> Iterator[tuple[Side, Bl
         if not strict.of(ear.side):
             continue
         for block in library.blocks:
-            if block.id not in given and _barred(block, ear, seen.asked.facts) and _says(block, known):
+            barred = block.id not in given and _barred(block, ear, seen.asked.facts)
+            if barred and _says(block, known):
                 yield ear.side, block
 
 

@@ -11,8 +11,9 @@ import pytest
 from made_up import TODAY
 from made_up_blocks import block
 
+from aftercare.errors import BadText
 from aftercare.model import Library
-from aftercare.proof.pages import Pages, pages
+from aftercare.proof.pages import Pages, boxes_that_do_not_fit, pages
 from aftercare.proof.programme import Programme
 from aftercare.proof.reach import Reach
 from aftercare.proof.space import Asked
@@ -102,6 +103,42 @@ def test_a_clinic_that_prints_nothing_has_no_pages(shelf_of: Made, small: Any) -
 
     assert found == Pages(None, None, frozenset())
     assert press.seen == []
+
+
+class Refusing:
+    """A press whose pages hold no box of more than so many lines."""
+
+    def __init__(self, most: int) -> None:
+        self.most = most
+
+    def press(self, data: str) -> Printed:
+        vital = json.loads(data)["vital"]
+        lines = sum(len(p["lines"]) for section in vital for p in section["passages"])
+        if lines > self.most:
+            raise BadText("urgent signs and contact", "they do not fit", "shorten them")
+        return Printed(b"-", 1)
+
+
+@pytest.mark.parametrize(("most", "found"), [(2, 0), (1, 1)])
+def test_the_fullest_box_there_can_be_is_laid_out(
+    most: int, found: int, shelf_of: Made, small: Any
+) -> None:
+    signs = [
+        block("s-all", "Call {emergency_number} now.\n", kind="urgent"),
+        block("s-wax", "Call too for this.\n", kind="urgent", given="condition:wax"),
+    ]
+    cut = small(
+        shelf_of(*signs), condition=("wax",), procedure=("suction",), format=("large-print",),
+        routes=("print",),
+    )  # fmt: skip
+    speech = Speech(Reach(cut), "en", PAGES)
+
+    told = list(boxes_that_do_not_fit(speech, Programme(cut), Refusing(most), TODAY))
+
+    assert len(told) == found
+    for one in told:
+        assert one.problem == ("print: urgent signs and contact: they do not fit; shorten them")
+        assert "left ear: condition:wax" in one.case or "right ear: condition:wax" in one.case
 
 
 @pytest.mark.parametrize("more", [0, 3])

@@ -141,9 +141,9 @@ def test_a_file_behind_the_shelf_says_how_far() -> None:
     catalogue = read_po("pl.po", write_po(Entry("", "", (HEADER,)), [*rest, empty, gone]))
 
     assert [one.found.why for one in faults(catalogue)] == [
-        "1 sentences of the shelf are not in the file",
-        "1 sentences in the file are not on the shelf any more",
-        "1 sentences have no translation yet",
+        "1 sentence(s) of the shelf not in the file",
+        "1 sentence(s) in the file not on the shelf any more",
+        "1 sentence(s) without a translation yet",
     ]
 
 
