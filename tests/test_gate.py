@@ -132,8 +132,8 @@ REASONS: dict[str, tuple[Callable[[Library], Library], Case, date]] = {
     "approved on a day that has not come: frame": (
         lambda lib: replace(lib, frame=replace(lib.frame, approval=FUTURE)), a_case(), TODAY,
     ),
-    "there is no catalogue for cy": (
-        lambda lib: lib, a_case(patient=a_patient(language="cy")), TODAY,
+    "there is no catalogue for sv": (
+        lambda lib: lib, a_case(patient=a_patient(language="sv")), TODAY,
     ),
 }  # fmt: skip
 
@@ -157,7 +157,7 @@ def test_the_reason_withholds_every_channel_and_is_told(approved: Library, reaso
 def test_without_its_cause_the_reason_is_not_told(approved: Library, reason: str) -> None:
     _, case, _ = REASONS[reason]
     sound = {
-        "there is no catalogue for cy": a_case(),
+        "there is no catalogue for sv": a_case(),
         "the recall date 2026-11-23 is past": a_case(),
     }
 

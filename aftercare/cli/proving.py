@@ -9,6 +9,7 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
+from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,9 @@ from aftercare.proof.editing import Finding
 from aftercare.proof.language import LanguageCheck, check_language
 from aftercare.proof.reach import Reach
 from aftercare.proof.shelf import Totals, of_any_language, totals
+
+# The libraries of the proof have threads of their own, which a forked process would lack.
+_FRESH = "spawn"
 
 Tell = Callable[[str], None]
 
@@ -40,7 +44,9 @@ def prove(home: Path, languages: Iterable[str], today: date, tell: Tell) -> Shel
     """
     wanted = list(languages)
     most = min(os.cpu_count() or 1, len(wanted) + 1)
-    with ProcessPoolExecutor(max_workers=most, initializer=_hushed) as pool:
+    with ProcessPoolExecutor(
+        max_workers=most, mp_context=get_context(_FRESH), initializer=_hushed
+    ) as pool:
         parts = {pool.submit(_language, home, one, today): one for one in wanted}
         whole = pool.submit(_whole, home, today)
         try:

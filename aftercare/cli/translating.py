@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import sys
-import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
@@ -15,6 +13,7 @@ from typing import Any
 from aftercare.cli import BAD, DONE, FOUND, say_json, tell
 from aftercare.cli.lines import folded, steady
 from aftercare.errors import AftercareError, BadContent, BadInput
+from aftercare.model import SmsCount
 from aftercare.word.checks import Finding, Medium, Pair, Severity, Terms, check_pairs
 
 FILE_BYTES = 33_554_432
@@ -23,7 +22,6 @@ LONGEST_TEXT = 5_000
 STANDARD_INPUT = "standard input"
 GLOSSARY = "shared/glossary.toml"
 _EXAMPLE = 'write {"id": "1", "source": "...", "target": "...", "language": "pl"}'
-_SLOT = re.compile(r"\{(\w+)\}")
 
 
 def check_file(named: str, home: str | None, *, as_json: bool) -> int:
@@ -153,50 +151,34 @@ def _parts(home: str | None) -> Callable[[str], int]:
 
     A slot that differs from patient to patient counts as its name, without the braces.
     """
-    from aftercare.render.gsm import count
-    from aftercare.render.plain_text import make_safe
+    from aftercare.cli.catalogues import sms_counter
 
     @cache
-    def filled() -> Mapping[str, str]:
+    def counter() -> Callable[[str], SmsCount]:
         from aftercare.cli.bootstrap import open_library
         from aftercare.proof.stand_ins import numbers
 
-        return numbers(open_library(home))
+        return sms_counter(numbers(open_library(home)))
 
-    def parts(text: str) -> int:
-        whole = _SLOT.sub(lambda slot: filled().get(slot[1], slot[1]), text)
-        return count(make_safe(whole).text).parts
-
-    return parts
+    return lambda text: counter()(text).parts
 
 
-def glossaries(home: str | None) -> dict[str, Terms]:
+def glossaries(home: str | None) -> Mapping[str, Terms]:
     """The translations of terms in ``[terms.LANGUAGE]`` of the glossary, by language.
 
     Each is a list of forms; ``stem*`` is any word that begins so. Raises ``BadContent``.
     """
     from aftercare.edges.folder import find_home
+    from aftercare.library.wordlists import parse_terms
 
     path = find_home(home, os.environ, _here()) / GLOSSARY
     try:
-        listed = tomllib.loads(path.read_text("utf-8")).get("terms", {})
+        return parse_terms(GLOSSARY, path.read_bytes())
     except FileNotFoundError:
         return {}
-    except (OSError, ValueError) as error:
+    except OSError as error:
         problem = f"cannot be read ({type(error).__name__})"
-        raise BadContent(GLOSSARY, problem, "check it with a TOML reader") from None
-    return {
-        language: {term: _forms(language, term, forms) for term, forms in one.items()}
-        for language, one in listed.items()
-        if isinstance(one, dict)
-    }
-
-
-def _forms(language: str, term: str, forms: object) -> list[str]:
-    if isinstance(forms, list) and forms and all(isinstance(one, str) and one for one in forms):
-        return forms
-    problem = f"'{term[:40]}' in [terms.{language}] is not a list of words"
-    raise BadContent(GLOSSARY, problem, 'write "grommet" = ["drenik*"]')
+        raise BadContent(GLOSSARY, problem, "check its rights") from None
 
 
 def _here() -> Path | None:

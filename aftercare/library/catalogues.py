@@ -10,23 +10,19 @@ from functools import cache
 from typing import Annotated
 
 from babel import Locale, UnknownLocaleError
-from babel.messages.catalog import Catalog
-from babel.messages.catalog import Message as PoMessage
-from babel.messages.pofile import PoFileError, PoFileParser
 from pydantic import BaseModel, ConfigDict, Field
 
 from aftercare.errors import BadContent
-from aftercare.library.blocks import decode
 from aftercare.library.header import Named
 from aftercare.library.phrases import parse_phrase, refuse_numbers
+from aftercare.library.plurals import plural_fault, plural_forms
+from aftercare.library.po import Entry, Key, Po, read_po
 from aftercare.library.settings import load
 from aftercare.model import Catalogue, Phrase, Translation
 
 # The clinic's own words, such as its hours, may hold figures like 0900.
 CLINIC = "clinic"
-_REMEDY = "check it with msgfmt -c"
-_PO_LINE = re.compile(r'(#.*)?|((msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)\s+)?"([^"\\]|\\.)*"')
-CATALOGUE_BYTES = 4_194_304
+_SLOT = re.compile(r"\{([^{}]*)\}")
 
 
 class TranslationApproval(BaseModel):
@@ -71,66 +67,64 @@ def parse_catalogue(
 
     A fuzzy entry counts as untranslated. Raises ``BadContent`` with file and line.
     """
-    reviewers = _reviewers(*approvals) if approvals else {}
-    phrases: dict[tuple[str, str], Translation] = {}
-    for message in _messages(place, raw):
-        key = (message.context or "", str(message.id))
-        phrase = _translated(f"{place}:{message.lineno}", *key, str(message.string))
-        reviewer = reviewers.get(digest(*key, phrase.msgid))
-        phrases[key] = Translation(phrase=phrase, approved_by=reviewer)
+    reviewers = read_reviewers(*approvals) if approvals else {}
+    phrases: dict[Key, Translation] = {}
+    for entry in entries(place, raw):
+        phrase = parse_translation(f"{place}:{entry.line}", entry)
+        reviewer = reviewers.get(digest(*entry.key, phrase.msgid))
+        phrases[entry.key] = Translation(phrase=phrase, approved_by=reviewer)
     return Catalogue(language=language, direction=direction(language), phrases=phrases)
 
 
-def _translated(place: str, context: str, msgid: str, msgstr: str) -> Phrase:
-    phrase = parse_phrase(place, msgstr)
-    _check_slots(place, msgid, phrase.slots)
-    if context != CLINIC:
+def parse_translation(place: str, entry: Entry) -> Phrase:
+    """A translation as a patient would get it. Raises ``BadContent`` if none may get it."""
+    phrase = parse_phrase(place, entry.msgstr)
+    _check_slots(place, entry.msgid, phrase.slots)
+    if entry.context != CLINIC:
         refuse_numbers(place, phrase)
     return phrase
 
 
-class _Once(Catalog):
-    """A catalogue that notices a source given twice; Babel would keep the first silently."""
+def header_faults(language: str, po: Po) -> Iterator[BadContent]:
+    """What the header says that is not so: another language, other bytes, other plural forms."""
+    if po.header is None:
+        yield BadContent(f"{po.place}:1", "no header", "'aftercare locales update' writes one")
+        return
+    at = f"{po.place}:{po.header.line}"
+    said = po.field("Language")
+    if said is None or said.replace("-", "_") != language:
+        problem = f"the header says the language is '{(said or '')[:20]}'"
+        yield BadContent(at, problem, f"write Language: {language}, if that is what it is")
+    content = po.field("Content-Type") or ""
+    charset = content.lower().rpartition("charset=")[2].strip()
+    if charset not in ("utf-8", "utf8"):
+        problem = f"the header says the charset is '{charset[:20]}'"
+        yield BadContent(at, problem, "save it as UTF-8 and write charset=UTF-8")
+    forms = po.field("Plural-Forms")
+    fault = None if forms is None else plural_fault(language, forms)
+    if fault:
+        yield BadContent(at, fault, f"write Plural-Forms: {plural_forms(language)}")
 
-    def __setitem__(self, msgid: str | list[str] | tuple[str, ...], message: PoMessage) -> None:
-        if msgid and self.get(msgid, message.context) is not None:
-            line = (message.lineno or 1) - 1
-            raise PoFileError("the same source twice in one block", self, "", line)
-        super().__setitem__(msgid, message)
 
+def entries(place: str, raw: bytes) -> Iterator[Entry]:
+    """The entries fit for use: the header, empty and fuzzy ones never reach a patient.
 
-def _messages(place: str, raw: bytes) -> Iterator[PoMessage]:
-    """The entries fit for use: the header, empty and fuzzy ones never reach a patient."""
-    catalog = _Once()
-    lines = decode(place, raw, CATALOGUE_BYTES).split("\n")
-    for number, line in enumerate(lines, 1):
-        # Babel cuts the first and last character off an entry that is not in quotes.
-        if not _PO_LINE.fullmatch(line.strip()):
-            raise BadContent(f"{place}:{number}", "not a line of a PO file", _REMEDY)
-    try:
-        PoFileParser(catalog, ignore_obsolete=True, abort_invalid=True).parse(lines)
-    except PoFileError as error:
-        what = str(error).removesuffix(f" on {error.lineno}")
-        raise BadContent(
-            f"{place}:{error.lineno + 1}",
-            f"not a usable PO file ({what})",
-            _REMEDY,
-        ) from None
-    except (LookupError, ValueError, AttributeError, TypeError, AssertionError) as error:
-        # Babel's parser trusts the file; what it trips over depends on the mistake.
-        problem = f"not a PO file ({type(error).__name__})"
-        raise BadContent(f"{place}:1", problem, _REMEDY) from None
-    for message in catalog:
-        if message.id and message.string and not message.fuzzy:
-            if not isinstance(message.id, str) or not isinstance(message.string, str):
+    Raises ``BadContent`` for the first thing that cannot be read.
+    """
+    po = read_po(place, raw)
+    if po.faults:
+        raise po.faults[0]
+    for entry in po.entries:
+        if entry.usable:
+            if entry.plural is not None:
                 raise BadContent(
-                    f"{place}:{message.lineno}", "a plural entry", "no text of ours has plurals yet"
+                    f"{place}:{entry.line}", "a plural entry", "no text of ours has plurals yet"
                 )
-            yield message
+            yield entry
 
 
 def _check_slots(place: str, msgid: str, slots: tuple[str, ...]) -> None:
-    wanted = sorted(parse_phrase(place, msgid).slots)
+    wanted = sorted(_SLOT.findall(msgid))
     if sorted(slots) != wanted:
         raise BadContent(
             place,
@@ -139,7 +133,7 @@ def _check_slots(place: str, msgid: str, slots: tuple[str, ...]) -> None:
         )
 
 
-def _reviewers(place: str, raw: bytes) -> dict[str, str]:
+def read_reviewers(place: str, raw: bytes) -> dict[str, str]:
     """Who approved each string, by digest; the last approval listed is the one that counts."""
     listed = load(place, raw, ApprovalFile)
     return {

@@ -38,7 +38,7 @@ Key = tuple[str | None, str]
 def extracted() -> set[Key]:
     """What translators are asked for, straight from the content as it stands."""
     return {
-        (context, msgid)
+        (context, str(msgid))
         for folder in ("content", "shared")
         for _, _, msgid, _, context in extract_from_dir(ROOT / folder, METHODS)
     }

@@ -1,0 +1,106 @@
+"""``aftercare locales status``: which language is safe to send today, and to whom."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from aftercare.cli import DONE, FOUND, say_json
+from aftercare.cli.catalogues import open_bench, stand
+from aftercare.cli.lines import folded
+from aftercare.cli.shelf import tell_faults
+from aftercare.cli.vetting import fault_row, show_fault, stops
+from aftercare.proof.reach import Reach
+from aftercare.proof.translated import Standing, State
+from aftercare.proof.withheld import Audience, Withheld, withheld_now, withheld_still
+
+
+def status(home: str | None, *, as_json: bool) -> int:
+    """How far each language has come, and what that withholds.
+
+    1 when anything is withheld from anybody, or a file of the shelf cannot be read.
+    """
+    bench = open_bench(home)
+    audience = Audience(Reach(bench.library))
+    rows = [_Row(stand(bench, language), audience) for language in bench.languages]
+    if as_json:
+        told = {"patients": audience.everybody, "languages": [row.told() for row in rows]}
+        say_json({"library": bench.library.fingerprint, **told}, indent=1)
+    else:
+        for row in rows:
+            row.show()
+    tell_faults(bench.faults)
+    return FOUND if bench.faults or any(row.holds_up for row in rows) else DONE
+
+
+# Blocks that are named on a screen; a new language lacks them all.
+_NAMED = 12
+
+
+class _Row:
+    """One language as it is told."""
+
+    def __init__(self, one: Standing, audience: Audience) -> None:
+        self.one, self._audience, self.everybody = one, audience, audience.everybody
+        self.now, self.still = withheld_now(one, audience), withheld_still(one, audience)
+        self.blocking = [f for f in one.faults if stops(f) and f.sentence and f.sentence.safety]
+        self.of_file = [fault for fault in one.faults if stops(fault) and not fault.sentence]
+
+    @property
+    def holds_up(self) -> bool:
+        """Whether anything of the language is kept from anybody."""
+        return bool(self.now.patients or self.of_file)
+
+    def told(self) -> dict[str, Any]:
+        one = self.one
+        return {
+            "language": one.language,
+            "sentences": len(one.states),
+            **{state.value: len(one.of(state)) for state in State},
+            "translated": self._translated,
+            "approved_total": len(one.reviewers),
+            "blocked_safety": sorted({f.sentence.id for f in self.blocking if f.sentence}),
+            "withheld": self._withheld(self.now),
+            "withheld_with_all_else_approved": self._withheld(self.still),
+            "file": [fault_row(one.language, fault) for fault in self.of_file],
+            "blocking": [fault_row(one.language, fault) for fault in self.blocking],
+        }
+
+    @property
+    def _translated(self) -> int:
+        return len(self.one.of(State.BLOCKED, State.DRAFT, State.APPROVED))
+
+    def _withheld(self, held: Withheld) -> dict[str, Any]:
+        everything = bool(self.of_file)
+        return {
+            "blocks": list(held.blocks),
+            "patients": self.everybody if everything else held.patients,
+        }
+
+    def show(self) -> None:
+        for line in self._lines():
+            print(line)
+        for fault in (*self.of_file, *self.blocking):
+            show_fault(fault)
+
+    def _lines(self) -> Iterator[str]:
+        one = self.one
+        counts = ", ".join(f"{len(one.of(state))} {state}" for state in State if one.of(state))
+        yield f"{one.language}: {self._translated} of {len(one.states)} translated ({counts})"
+        told = self._said(self.now)
+        yield from folded(f"today: {told}", "  ")
+        if self._said(self.still) != told:
+            yield from folded(f"with all else approved: {self._said(self.still)}", "  ")
+
+    def _said(self, held: Withheld) -> str:
+        patients = self.everybody if self.of_file else held.patients
+        if not patients:
+            return "nothing is withheld"
+        share = self._audience.share(patients)
+        return f"messages withheld from {share}, for want of {self._named(held)}"
+
+    def _named(self, held: Withheld) -> str:
+        if self.of_file:
+            return "a catalogue that can be read"
+        first, more = held.blocks[:_NAMED], len(held.blocks) - _NAMED
+        return ", ".join(first) + (f" and {more} more (--json lists them)" if more > 0 else "")
