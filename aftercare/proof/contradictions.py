@@ -226,7 +226,7 @@ class _Imagined(Seen):
         self._found: dict[str, tuple[Told, ...]] = {}
 
     @property
-    def frame(self) -> Mapping[str, Line]:  # type: ignore[override]
+    def frame(self) -> Mapping[str, Line]:  # type: ignore[override]  # it depends on who reads
         return self._speech.frames[PARENT if PARENT in self.facts else SELF]
 
     @cached_property

@@ -59,7 +59,7 @@ class Programme:
 
     def __init__(self, library: Library) -> None:
         self._library = library
-        self._highs = highspy.Highs()  # type: ignore[no-untyped-call]
+        self._highs = highspy.Highs()  # type: ignore[no-untyped-call]  # it has no types of its own
         self._highs.setOptionValue("output_flag", False)
         self._highs.setOptionValue("threads", 1)
         self._highs.setOptionValue("mip_rel_gap", 0.0)
