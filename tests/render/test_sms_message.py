@@ -158,7 +158,7 @@ def test_it_says_the_urgent_signs_the_emergency_and_the_route(
 
     said = texted.text
     assert Kind.URGENT in {one.block.kind for one, _ in texted.kept}
-    assert "weak face" in said
+    assert "weak or numb face" in said
     assert "heavy bleeding" in said
     assert library.region.emergency_number in said
     route = library.clinic.text_number if "need:deaf" in facts else library.clinic.phone
