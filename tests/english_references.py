@@ -79,7 +79,7 @@ def scores(one):
     for name, ask in asked.items():
         try:
             yield name, ask().score
-        except Exception as error:
+        except Exception as error:  # whatever it refuses a text with is its answer
             yield name, str(error)
 def answer(text):
     one = Readability(text)
