@@ -13,7 +13,8 @@ from aftercare.model import SLOTS, Phrase, Role, RuleBook, Saying, Span
 # Arabic vowel signs, the tatweel and invisible marks: "ear" is the same word with or without.
 _SILENT = re.compile("[\u00ad\u0640\u064b-\u065f\u0670\u200b-\u200f\u2060\u2066-\u2069\ufeff]")
 _ASCII_WORD = re.compile(r"\w+")
-_END = re.compile(r"[.!?:;۔؟؛](?=\s|$)|\n")
+# A danda and the full-width marks of Chinese end a sentence whatever follows.
+_END = re.compile(r"[.!?:;۔؟؛](?=\s|$)|[।॥。！？：；\n]")
 # A phone number and any other filled slot: what a patient is called is not advice.
 PHONE, FILLED = "\ue000", "\ue001"
 _MARKS = PHONE + FILLED

@@ -146,6 +146,10 @@ def test_references_that_multiply_stay_small(shelf: Mapping[str, bytes]) -> None
         ("کان", "مکان", False),
         ("don t", "Don't do it", True),
         ("2.5 ml", "use 2.5 ml", True),
+        ("কান & শুকনো", "কান শুকনো রাখুন।", True),
+        ("কান & শুকনো", "কান দেখুন। শুকনো রাখুন।", False),
+        ("ਕੰਨ & ਸੁੱਕਾ", "ਕੰਨ ਵੇਖੋ। ਸੁੱਕਾ ਰੱਖੋ।", False),
+        ("保持 & 干燥", "保持 耳朵。 干燥", False),
     ],
 )
 def test_a_pattern_fits_whole_words_within_one_sentence(
