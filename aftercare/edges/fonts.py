@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -14,12 +15,16 @@ from aftercare.errors import BadText, OutOfReach
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """A font family from a Python package: its folder there, and the faces that are used."""
+    """A font family from a Python package: its folder there, and the faces that are used.
+
+    ``member`` is which font of a collection file is meant; 0 where a file holds one font.
+    """
 
     name: str
     package: str
     folder: str
     faces: tuple[str, ...]
+    member: int = 0
 
 
 def _noto(script: str = "") -> Family:
@@ -32,9 +37,12 @@ def _noto(script: str = "") -> Family:
 # Arabic family has a w and a loose circumflex but no ŵ, and would build Welsh and Polish
 # letters itself, with the accent beside them. The Noto fonts for Arabic, Bengali, Khmer, Lao,
 # Oriya, Telugu and Thai are left out: they raise parts of letters, and text copied or read
-# aloud from the PDF then has those letters twice (krilla issue 411).
+# aloud from the PDF then has those letters twice (krilla issue 411). Bengali is set in Hind
+# Siliguri for that reason. The Chinese font comes last: it takes long to read, and Japanese and
+# Korean names are in it too.
+LATIN = _noto()
 CHAIN = (
-    _noto(),
+    LATIN,
     Family(
         "IBM Plex Sans Arabic",
         "fontpkg_ibm_plex_sans_arabic",
@@ -58,7 +66,16 @@ CHAIN = (
             "Tamil",
         ),
     ),
+    Family(
+        "Hind Siliguri",
+        "fontpkg_hind_siliguri",
+        "files",
+        ("HindSiliguri-Regular.ttf", "HindSiliguri-Bold.ttf"),
+    ),
+    Family("Noto Sans CJK SC", "manimgx_fonts_cjk", "", ("NotoSansCJK-VF.otf.ttc",), member=2),
 )
+# Languages whose quotation marks and dashes are as wide as their letters.
+_WIDE_MARKS = frozenset({"zh"})
 
 # Never drawn, whatever the font: control, surrogate, private, unassigned, line separators.
 _UNPRINTABLE = frozenset({"Cc", "Cs", "Co", "Cn", "Zl", "Zp"})
@@ -66,14 +83,34 @@ _BYTE_ORDER_MARK = "\ufeff"  # PDF/UA-1 files may not hold it
 _NEEDS_NO_GLYPH = frozenset("\u061c\u2060")  # Arabic letter mark, word joiner
 
 
-def families() -> tuple[str, ...]:
-    """The names of the families, in the order in which a glyph is looked for."""
-    return tuple(family.name for family in CHAIN)
+def families(document: object) -> tuple[Family, ...]:
+    """The families a leaflet needs, in the order in which a glyph is to be looked for.
+
+    Latin comes first, then the family that draws most of what is not Latin, so that a mark
+    several scripts share, such as the danda, is drawn by the font of the words around it.
+    ``document`` is data that ``check`` has let through.
+    """
+    said = normalize("NFC", "\n".join(text for _, text in _texts(document)))
+    counted: Counter[Family] = Counter()
+    for char, times in Counter(said).items():
+        family = _family_of(char)
+        if family not in (None, LATIN):
+            counted[family] += times
+    return (LATIN, *sorted(counted, key=lambda one: (-counted[one], CHAIN.index(one))))
 
 
-def folders() -> tuple[Path, ...]:
+def named(chosen: Iterable[Family], language: str) -> list[str | Mapping[str, str]]:
+    """The families as the typesetter is told of them, for a page in this language."""
+    names = [family.name for family in chosen]
+    if language not in _WIDE_MARKS:
+        return list(names)
+    # The Latin font keeps its hands off marks that exist in both, such as quotation marks.
+    return [{"name": names[0], "covers": "latin-in-cjk"}, *names[1:]]
+
+
+def folders(chosen: Iterable[Family] = CHAIN) -> tuple[Path, ...]:
     """The folders that hold the fonts; raises OutOfReach when a font file is not there."""
-    return tuple(dict.fromkeys(face.parent for family in CHAIN for face in _faces(family)))
+    return tuple(dict.fromkeys(face.parent for family in chosen for face in _faces(family)))
 
 
 def check(document: object) -> None:
@@ -110,7 +147,14 @@ def _texts(node: object, place: str = "leaflet") -> Iterator[tuple[str, str]]:
 def _has_glyph(char: str) -> bool:
     if category(char) in _UNPRINTABLE or char == _BYTE_ORDER_MARK:
         return False
-    return char in _NEEDS_NO_GLYPH or any(_drawn_by(char, CHAIN))
+    return char in _NEEDS_NO_GLYPH or _family_of(char) is not None
+
+
+@cache
+def _family_of(char: str) -> Family | None:
+    """The first family that draws the letter whole."""
+    drawn = zip(CHAIN, _drawn_by(char, CHAIN), strict=False)
+    return next((family for family, draws in drawn if draws), None)
 
 
 def _drawn_by(char: str, chain: tuple[Family, ...]) -> Iterator[bool]:
@@ -134,7 +178,7 @@ def _characters(family: Family) -> frozenset[str]:
 
     held: list[set[str]] = []
     for face in _faces(family):
-        with TTFont(face, lazy=True) as font:
+        with TTFont(face, lazy=True, fontNumber=family.member) as font:
             held.append({chr(code) for code in font.getBestCmap()})
     return frozenset(set.intersection(*held))
 

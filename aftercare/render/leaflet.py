@@ -46,10 +46,14 @@ class Printed:
 
 # A word longer than this may be wider than the line in the largest print, so it is shown
 # where it may be broken: after the marks an address is made of, or after CHUNK letters.
+# Chinese, Japanese and Korean lines break between letters anyhow, so those are no long words.
 _LONGEST_WORD = 20
-_LONG_WORD = re.compile(rf"(\S{{{_LONGEST_WORD + 1},}})")
+_IN_A_WORD = r"[^\s\u2e80-\u9fff\uac00-\ud7af\uf900-\ufaff\ufe30-\ufe4f\uff00-\uffef]"
+_LONG_WORD = re.compile(rf"({_IN_A_WORD}{{{_LONGEST_WORD + 1},}})")
 # A name is kept together at its hyphen too: Polish print repeats a hyphen that ends a line.
-_LONG_OR_HYPHENED = re.compile(rf"(\S{{{_LONGEST_WORD + 1},}}|\S+-\S+)")
+_LONG_OR_HYPHENED = re.compile(
+    rf"({_IN_A_WORD}{{{_LONGEST_WORD + 1},}}|{_IN_A_WORD}+-{_IN_A_WORD}+)"
+)
 _CHUNK = 10
 _BREAK_AFTER = frozenset("@./_-")
 

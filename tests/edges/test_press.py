@@ -10,7 +10,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import cache
@@ -28,7 +28,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from aftercare.edges import fonts
-from aftercare.edges.press import _ARRANGEMENTS, TypstPress
+from aftercare.edges.press import _ARRANGEMENTS, TypstPress, _job
 from aftercare.errors import BadText, OutOfReach
 from aftercare.model import (
     VITAL_KINDS,
@@ -190,6 +190,139 @@ def test_no_letter_is_lost_or_doubled(
     assert not found - Counter(letters(wanted)) - marked, "doubled"
 
 
+LEFT_TO_RIGHT = [one for one in LANGUAGES if LETTERS[one]["direction"] == "ltr"]
+
+
+def poppler(pdf: bytes) -> str:
+    read = ["pdftotext", "-enc", "UTF-8", "-", "-"]
+    return subprocess.run(read, input=pdf, capture_output=True, check=True).stdout.decode()
+
+
+def in_order(pdf: bytes, lines: list[str], read: Callable[[bytes], str]) -> list[str]:
+    """The lines that do not follow the one before them, letter for letter, in what is read."""
+    text, at, lost = letters(read(pdf)), 0, []
+    for one in map(letters, lines):
+        found = text.find(one, at)
+        lost += [one] if found < 0 else []
+        at = max(at, found + len(one))
+    return lost
+
+
+@pytest.mark.parametrize("read", [poppler, lambda pdf: "".join(pages(pdf))])
+@pytest.mark.parametrize("language", LEFT_TO_RIGHT)
+@pytest.mark.parametrize("point", [12.0, 18.0])
+def test_every_line_is_read_out_letter_for_letter_and_in_its_order(
+    language: str, point: float, read: Callable[[bytes], str]
+) -> None:
+    """By pdftotext (poppler) and by pypdfium2. Right-to-left text is reordered by both, so there
+    only the letters are compared, above."""
+    made = json.loads(data(letter(language), point=point))
+    lines = list(told([made["title"], made["salutation"]]))
+    lines += [one for part in ("vital", "sections") for one in told(made[part])]
+
+    assert in_order(pressed(language, 1, point, Purpose.PATIENT).pdf, lines, read) == []
+
+
+SYLLABLES = {
+    "bn": (
+        "ক খ গ ঘ ঙ চ ছ জ ঝ ঞ ট ঠ ড ঢ ণ ত থ দ ধ ন প ফ ব ভ ম য র ল শ ষ স হ ড় ঢ় য় "
+        "ক্ষ জ্ঞ ত্ন প্র র্থ ন্ত ন্দ "
+        "ন্ড ম্প ম্ব ল্প স্ত স্থ ক্ত দ্ধ দ্ব ত্র শ্র স্ক ষ্ট ষ্ঠ ঞ্চ ঙ্গ চ্ছ জ্জ ট্ট ত্ত ম্ম ল্ল "
+        "গ্র ব্র হ্ন স্ব শ্চ ন্ধ র্ম র্ক্ষ",
+        ("", *"ািীুূৃেৈোৌংঃঁ", "্য", "াঁ"),
+    ),
+    "pa": (
+        "ਕ ਖ ਗ ਘ ਙ ਚ ਛ ਜ ਝ ਞ ਟ ਠ ਡ ਢ ਣ ਤ ਥ ਦ ਧ ਨ ਪ ਫ ਬ ਭ ਮ ਯ ਰ ਲ ਵ ੜ ਸ ਹ "
+        "ਸ਼ ਖ਼ ਗ਼ ਜ਼ ਫ਼ ਲ਼ ਪ੍ਰ ਸ੍ਵ ੜ੍ਹ ਨ੍ਹ ਮ੍ਹ ਕ੍ਰ",
+        ("", *"ਾਿੀੁੂੇੈੋੌੰਂੱ", "ਾਂ", "ੀਂ", "ੁੰ", "ਿੱ"),
+    ),
+}
+
+
+@pytest.mark.parametrize("read", [poppler, lambda pdf: "".join(pages(pdf))])
+@pytest.mark.parametrize("language", sorted(SYLLABLES))
+def test_every_syllable_is_read_out_once(language: str, read: Callable[[bytes], str]) -> None:
+    """Every consonant, and conjuncts that are met, with every sign that may follow."""
+    heads, signs = SYLLABLES[language]
+    rows = [" ".join(head + sign for sign in signs) for head in heads.split()]
+    section = Section(Kind.NORMAL, line("1"), (Passage(Shape.PARAGRAPHS, tuple(map(line, rows))),))
+    worded = replace(letter(language), sections=(*letter(language).sections[:2], section))
+
+    assert in_order(PRESS.press(data(worded)).pdf, rows, read) == []
+
+
+def test_the_order_test_notices_lines_that_changed_places() -> None:
+    pdf = pressed("bn", 1, 12.0, Purpose.PATIENT).pdf
+    title, greeting = (LETTERS["bn"]["frame"]["title"], LETTERS["bn"]["normal"][1])
+
+    assert in_order(pdf, [title, greeting], poppler) == []
+    assert in_order(pdf, [greeting, title], poppler) == [letters(title)]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_file_says_which_way_it_is_read(language: str) -> None:
+    """ISO 32000-2, table 147, Direction; by pikepdf. The typesetter takes Panjabi for rtl."""
+    with pikepdf.open(io.BytesIO(pressed(language, 1, 12.0, Purpose.PATIENT).pdf)) as document:
+        said = str(document.Root.ViewerPreferences.get("/Direction", "/L2R"))
+
+    assert said == {"ltr": "/L2R", "rtl": "/R2L"}[LETTERS[language]["direction"]]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_is_strong_is_set_in_a_bold_of_its_own(language: str) -> None:
+    """By the ink on the page as pdfium draws it, whatever the font calls itself."""
+    words = LETTERS[language]["normal"][1]
+    plain, strong = (
+        Line((Span(words * 9, strong=strong),), "frame", approved=True) for strong in (False, True)
+    )
+    light, heavy = (PRESS.press(data(letter(language, caution=one))) for one in (plain, strong))
+
+    assert ink(heavy.pdf) > 1.03 * ink(light.pdf)
+
+
+def ink(pdf: bytes) -> int:
+    """How dark all pages are together."""
+    with pypdfium2.PdfDocument(pdf) as document:
+        drawn = [bytes(sheet.render(scale=2, grayscale=True).buffer) for sheet in document]
+    return sum(255 * len(one) - sum(one) for one in drawn)
+
+
+@pytest.mark.parametrize(
+    ("language", "folders"),
+    [
+        ("en", {"manimgx_fonts"}),
+        ("pa", {"manimgx_fonts"}),
+        ("ur", {"manimgx_fonts", "files"}),
+        ("bn", {"manimgx_fonts", "files"}),
+        ("zh", {"manimgx_fonts", "manimgx_fonts_cjk"}),
+    ],
+)
+def test_only_the_fonts_a_letter_needs_are_read(language: str, folders: set[str]) -> None:
+    press = TypstPress()
+    press.press(data(letter(language)))
+
+    assert [{folder.name for folder in read} for read in press._read] == [folders]
+
+
+def test_quotation_marks_are_as_wide_as_the_letters_on_a_chinese_page_alone() -> None:
+    """The Latin font draws them too, and narrower."""
+    rows = {language: json.loads(data(letter(language))) for language in ("zh", "en")}
+
+    told_zh = fonts.named(fonts.families(rows["zh"]), "zh")
+    assert told_zh[0] == {"name": "Noto Sans", "covers": "latin-in-cjk"}
+    assert fonts.named(fonts.families(rows["en"]), "en") == ["Noto Sans"]
+    assert width_of("“", "zh") > 1.5 * width_of("9", "zh")
+
+
+def width_of(char: str, language: str) -> float:
+    """How far the next character stands from the first of these on page 1, in points."""
+    with pypdfium2.PdfDocument(pressed(language, 1, 12.0, Purpose.PATIENT).pdf) as document:
+        text = document[0].get_textpage()
+        at = text.get_text_range().index(char)
+        left, right = text.get_charbox(at, loose=True)[::2]
+        return float(right - left)
+
+
 def test_the_extraction_test_notices_a_lost_letter() -> None:
     given = data(letter("pl"))
     printed = PRESS.press(data(letter("pl", title=line("Jak dba o ucho"))))
@@ -213,10 +346,23 @@ SCRIPTS = {
     "Sinhala": "ශ්‍රීමතී ලක්ෂ්මී ක්‍රිෂ්ණා",
     "Tamil": "ஸ்ரீமதி லக்ஷ்மி கிருஷ்ணன்",
 }
+# Names for the families that are not called after one script.
+OF_FAMILIES = {
+    "Hind Siliguri": ("শ্রীমতী লক্ষ্মী কৃষ্ণা ব্যানার্জ্জী", "ক্ষেত্রমোহন ৰায়"),
+    "Noto Sans CJK SC": ("林小梅", "佐藤さくら", "김서연", "歐陽詩韻"),
+}
 
 
 def test_every_further_script_we_offer_has_a_trial() -> None:
-    assert {f"Noto Sans {script}" for script in SCRIPTS} == set(fonts.families()[2:])
+    tried = {f"Noto Sans {script}" for script in SCRIPTS} | OF_FAMILIES.keys()
+    assert tried == {family.name for family in fonts.CHAIN[2:]}
+
+
+@pytest.mark.parametrize("name", [name for names in OF_FAMILIES.values() for name in names])
+def test_a_name_in_a_script_of_several_languages_is_kept_whole(name: str) -> None:
+    given = data(letter("en", salutation=Line((Span(name, Role.NAME),), "frame", approved=True)))
+
+    assert letters(name) in letters(pages(PRESS.press(given).pdf)[0])
 
 
 @pytest.mark.parametrize("script", sorted(SCRIPTS))
@@ -455,8 +601,8 @@ def test_the_best_arrangement_that_fits_is_used(
 ) -> None:
     given = data(letter(language), point=point)
 
-    assert PRESS.press(given) == PRESS._set(given, _ARRANGEMENTS[arrangement]).printed
-    assert not any(PRESS._set(given, one).boxed for one in _ARRANGEMENTS[:arrangement])
+    assert PRESS.press(given) == PRESS._set(_job(given), _ARRANGEMENTS[arrangement]).printed
+    assert not any(PRESS._set(_job(given), one).boxed for one in _ARRANGEMENTS[:arrangement])
 
 
 def test_urgent_signs_and_contact_have_a_box_each_when_one_page_cannot_hold_both() -> None:
@@ -498,7 +644,7 @@ def test_a_box_too_tall_for_its_page_is_refused(kind: Kind, times: int) -> None:
 
 def test_a_last_page_of_a_few_lines_is_saved_by_closer_lines() -> None:
     given = data(repeated(letter("cy"), Kind.NORMAL, 4))
-    roomy = PRESS._set(given, _ARRANGEMENTS[0])
+    roomy = PRESS._set(_job(given), _ARRANGEMENTS[0])
 
     assert roomy.printed.pages == 2
     assert roomy.wasteful
@@ -626,9 +772,9 @@ def test_no_arabic_letter_of_any_word_is_lost_or_doubled(word: str) -> None:
 
 
 def test_a_missing_glyph_is_refused_before_anything_is_set() -> None:
-    worded = letter("en", salutation=Line((Span("林 Ann", Role.NAME),), "frame", approved=True))
+    worded = letter("en", salutation=Line((Span("ก Ann", Role.NAME),), "frame", approved=True))
 
-    with pytest.raises(BadText, match=r"frame salutation.*U\+6797") as refused:
+    with pytest.raises(BadText, match=r"frame salutation.*U\+0E01") as refused:
         PRESS.press(data(worded))
     assert "Ann" not in str(refused.value)
 
@@ -646,7 +792,8 @@ def test_what_the_typesetter_says_of_a_patients_text_is_not_passed_on(
 
 
 def test_a_warning_is_as_good_as_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(fonts, "families", lambda: ("Noto Sans", "No Such Font"))
+    lost = replace(fonts.LATIN, name="No Such Font")
+    monkeypatch.setattr(fonts, "families", lambda document: (fonts.LATIN, lost))
 
     with pytest.raises(OutOfReach, match="warning"):
         PRESS.press(data(letter("en")))
@@ -669,11 +816,12 @@ def test_four_threads_press_the_same_bytes_as_one() -> None:
 
 
 def test_each_thread_keeps_a_compiler_of_its_own() -> None:
+    latin = fonts.folders((fonts.LATIN,))
     with ThreadPoolExecutor(1) as pool:
-        elsewhere = pool.submit(lambda: PRESS._compiler).result()
+        elsewhere = pool.submit(lambda: PRESS._compiler(latin)).result()
 
-    assert PRESS._compiler is PRESS._compiler
-    assert PRESS._compiler is not elsewhere
+    assert PRESS._compiler(latin) is PRESS._compiler(latin)
+    assert PRESS._compiler(latin) is not elsewhere
 
 
 def test_another_process_presses_the_same_bytes() -> None:
