@@ -24,61 +24,49 @@ from aftercare.recall.people import (
 Swap = tuple[Person | None, Person] | tuple[Recall | None, Recall]
 
 
-class PersonRow(NamedTuple):
-    """A `Person` as the register stores it: texts alone, so that a million go in quickly.
+class IntakeRow(NamedTuple):
+    """One row on its way in: a person, a visit of theirs, a recall of theirs, or some of these.
 
-    Plain tuples in this order are welcome too. Dates are ISO 8601; ``address`` and ``reasons``
-    have a line each, ``agreed`` and ``facts`` are sorted and parted by spaces; nothing known is
-    None for the optional ones and "" for the lists. Opt-outs go through `Intake.opt_outs`.
+    Texts alone, so that a million go in quickly; a plain tuple in this order does as well.
+    Dates are ISO 8601. ``address`` and ``reasons`` have a line each; ``agreed``, ``facts`` and
+    ``conditions`` are sorted and parted by spaces; an empty list is "".
+
+    The person is given when ``first_name`` is not None, once for each ``ref`` of an intake; else
+    ``ref`` must be known by then. A visit is given when ``seen`` is not None; it is one with the
+    same (ref, seen, case), and ``case`` may be "". A recall is given when ``anchor`` is not None;
+    it is one with the same (ref, anchor, condition), and ``condition`` may be "".
     """
 
     ref: str
-    first_name: str
-    last_name: str
-    born: str | None
-    language: str
-    mobile: str | None
-    email: str | None
-    address: str
-    agreed: str
-    facts: str
-    household: str | None
-    zone: str | None
-    standing: str
-    reasons: str
-
-
-class SeenRow(NamedTuple):
-    """A `Seen` as it is stored; ``conditions`` sorted and parted by spaces.
-
-    One visit is one (person, on, case); ``case`` may be "".
-    """
-
-    person: str
-    case: str
-    on: str
-    conditions: str
-    side: str | None
-    clinician: str | None
-
-
-class RecallRow(NamedTuple):
-    """A `Recall` as it is stored. One recall is one (person, condition, anchor).
-
-    ``condition`` is "" for none. A recall the register has is left as it is, since somebody may
-    have worked on it.
-    """
-
-    person: str
-    condition: str
-    anchor: str
-    months: int
-    weeks: int
-    due: str
-    state: str
-    waiting_on: str | None
-    because: str | None
-    closed: str | None
+    first_name: str | None = None
+    last_name: str | None = None
+    born: str | None = None
+    language: str | None = None
+    mobile: str | None = None
+    email: str | None = None
+    address: str | None = None
+    agreed: str | None = None
+    facts: str | None = None
+    household: str | None = None
+    zone: str | None = None
+    standing: str | None = None
+    reasons: str | None = None
+    # the visit
+    case: str | None = None
+    seen: str | None = None
+    conditions: str | None = None
+    side: str | None = None
+    clinician: str | None = None
+    # the recall
+    condition: str | None = None
+    anchor: str | None = None
+    months: int | None = None
+    weeks: int | None = None
+    due: str | None = None
+    state: str | None = None
+    waiting_on: str | None = None
+    because: str | None = None
+    closed: str | None = None
 
 
 class OptOutRow(NamedTuple):
@@ -91,7 +79,10 @@ class OptOutRow(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """What an intake changed: people new, changed, as they were; visits, recalls, opt-outs new."""
+    """What an intake changed: people new, changed, as they were; visits, recalls, opt-outs new.
+
+    ``handed_over`` counts the recalls that now wait on a person.
+    """
 
     new: int = 0
     changed: int = 0
@@ -99,28 +90,32 @@ class Taken:
     visits: int = 0
     recalls: int = 0
     opt_outs: int = 0
+    handed_over: int = 0
+
+    @property
+    def nothing(self) -> bool:
+        """Whether the register is as it was."""
+        return self == Taken(same=self.same)
 
 
 class Intake(Protocol):
-    """Rows on their way in, all in one transaction. People go in before what is theirs.
+    """Rows on their way in, all in one transaction.
 
-    In one call a reference stands once; a later call wins over an earlier one.
+    A person the register has is brought up to date; visits and recalls it has are left as they
+    are, since somebody may have worked on them. A scheduled recall of somebody who may not be
+    contacted, or no longer, waits from then on whoever takes the rows in.
     """
 
-    def people(self, rows: Sequence[PersonRow]) -> None:
-        """Add people, or bring those with the same ``ref`` up to date."""
+    def rows(self, rows: Sequence[IntakeRow]) -> None:
+        """Take rows in. Some ten thousand at a time are quickest."""
         ...
 
-    def visits(self, rows: Sequence[SeenRow]) -> None:
-        """Add visits the register does not have."""
-        ...
-
-    def recalls(self, rows: Sequence[RecallRow]) -> None:
-        """Add recalls the register does not have."""
+    def parcel(self, packed: bytes) -> None:
+        """Take in what another process packed (`edges.register.parcel.pack`)."""
         ...
 
     def opt_outs(self, rows: Sequence[OptOutRow]) -> None:
-        """Add opt-outs; none is ever taken back by an import."""
+        """Add opt-outs of people who are in; none is ever taken back by an intake."""
         ...
 
     def taken(self) -> Taken:
