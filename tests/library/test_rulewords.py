@@ -40,6 +40,8 @@ def test_references_are_written_out(library: Library) -> None:
         ('said = ["infect*", ', 'said = ["*infect", ', "infection", "is no pattern"),
         ('said = ["infect*", ', 'said = ["in*fect", ', "infection", "is no pattern"),
         ('said = ["infect*", ', 'said = ["a & ", ', "infection", "is no pattern"),
+        ('said = ["infect*", ', 'said = ["an -*", ', "infection", "is no pattern"),
+        ('said = ["infect*", ', 'said = ["in**", ', "infection", "is no pattern"),
         ('said = ["infect*", ', 'sad = ["infect*", ', "said", "infection.said"),
         ('said = ["infect*", "discharge", "otitis"]', "said = []", "infection", "at least 1"),
     ],
@@ -150,6 +152,8 @@ def test_references_that_multiply_stay_small(shelf: Mapping[str, bytes]) -> None
         ("কান & শুকনো", "কান দেখুন। শুকনো রাখুন।", False),
         ("ਕੰਨ & ਸੁੱਕਾ", "ਕੰਨ ਵੇਖੋ। ਸੁੱਕਾ ਰੱਖੋ।", False),
         ("保持 & 干燥", "保持 耳朵。 干燥", False),
+        ("তুলা*", "তুলায় জেলি মাখুন", True),
+        ("ਬੂੰਦਾਂ*", "ਬੂੰਦਾਂ ਪਾਓ", True),
     ],
 )
 def test_a_pattern_fits_whole_words_within_one_sentence(
