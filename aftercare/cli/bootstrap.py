@@ -13,6 +13,7 @@ from aftercare.flow import Clock, Press
 from aftercare.model import Library
 
 if TYPE_CHECKING:
+    from aftercare.edges.register.register import SqlRegister
     from aftercare.library import Files
     from aftercare.library.approval import Signature
 
@@ -86,6 +87,24 @@ def signature(home: str | None, name: str, role: str) -> Signature:
     from aftercare.library.approval import Signature
 
     return Signature(name, role, open_house(home).today())
+
+
+def open_register(home: str | None) -> SqlRegister:
+    """The clinic's recall register. Raises ``OutOfReach`` when there is none."""
+    from aftercare.edges.folder import find_home
+    from aftercare.edges.register import find_place
+    from aftercare.edges.register.register import open_register as open_at
+
+    return open_at(find_place(find_home(home, os.environ, _here()), os.environ))
+
+
+def make_register(home: str | None) -> SqlRegister:
+    """The clinic's recall register, made now if there is none."""
+    from aftercare.edges.folder import find_home
+    from aftercare.edges.register import find_place
+    from aftercare.edges.register.register import make_register as make_at
+
+    return make_at(find_place(find_home(home, os.environ, _here()), os.environ))
 
 
 def _here() -> Path | None:

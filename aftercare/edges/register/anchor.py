@@ -1,0 +1,106 @@
+"""The two small files beside a register: the chain's key, and its anchor.
+
+The key makes the codes; the anchor remembers how long the chain was, outside the database, so
+that a cut tail is noticed. The key never changes, and doubles as the lock of the anchor.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from aftercare.edges.register.chain import START, Tail
+from aftercare.edges.register.place import Place
+from aftercare.errors import OutOfReach
+
+KEY_BYTES = 32
+_REMEDY = "bring it back from where it is kept; without it the chain cannot be read"
+
+
+def read_key(place: Place) -> bytes:
+    """The chain's key. Raises ``OutOfReach`` when it is gone or not one."""
+    try:
+        text = place.key.read_text("ascii").strip()
+        key = bytes.fromhex(text)
+    except OSError as error:
+        raise OutOfReach(str(place.key), error.strerror or "unreadable", _REMEDY) from None
+    except ValueError:
+        key = b""
+    if len(key) != KEY_BYTES:
+        raise OutOfReach(str(place.key), "not the key of a chain", _REMEDY)
+    return key
+
+
+def make_key(place: Place) -> bytes:
+    """The chain's key, made now if there is none; of two who make one, both get the first."""
+    if not place.key.exists():
+        place.key.parent.mkdir(parents=True, exist_ok=True)
+        aside = place.key.with_name(f"{place.key.name}.{secrets.token_hex(4)}")
+        try:
+            _write(aside, secrets.token_hex(KEY_BYTES) + "\n")
+            with suppress(FileExistsError):
+                os.link(aside, place.key)
+        except OSError as error:
+            raise OutOfReach(str(place.key), error.strerror or "cannot be written") from None
+        finally:
+            aside.unlink(missing_ok=True)
+    return read_key(place)
+
+
+def read_anchor(place: Place) -> Tail:
+    """What the anchor says; an empty chain when there is none yet."""
+    try:
+        count, _, mac = place.anchor.read_text("ascii").strip().partition(" ")
+        return Tail(int(count), mac)
+    except FileNotFoundError:
+        return Tail(0, START)
+    except (OSError, ValueError):
+        raise OutOfReach(
+            str(place.anchor), "not readable as an anchor", "restore it from a copy"
+        ) from None
+
+
+def advance(place: Place, tail: Tail) -> None:
+    """Move the anchor on to ``tail``; it never moves back, whoever comes last."""
+    with _alone(place):
+        if tail.count > read_anchor(place).count:
+            _replace(place, tail)
+
+
+def put_anchor(place: Place, tail: Tail) -> None:
+    """Set the anchor, back too. For a register that was just restored."""
+    with _alone(place):
+        _replace(place, tail)
+
+
+def _replace(place: Place, tail: Tail) -> None:
+    aside = place.anchor.with_name(f"{place.anchor.name}.new")
+    _write(aside, f"{tail.count} {tail.mac}\n")
+    aside.replace(place.anchor)
+
+
+def _write(path: Path, text: str) -> None:
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    try:
+        os.write(descriptor, text.encode("ascii"))
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+@contextmanager
+def _alone(place: Place) -> Iterator[None]:
+    """Let one process at a time move the anchor."""
+    try:
+        with place.key.open("rb") as key:
+            if sys.platform != "win32":
+                import fcntl
+
+                fcntl.flock(key, fcntl.LOCK_EX)
+            yield
+    except OSError as error:
+        raise OutOfReach(str(place.anchor), error.strerror or "cannot be written") from None

@@ -1,0 +1,91 @@
+"""The chain of what happened: every row is sealed together with the one before it.
+
+Each code is HMAC-SHA256 (RFC 2104, FIPS 198-1) over the code before and the row. A row that was
+altered, added or taken out is found exactly; a tail that was cut is found by the anchor.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+START = ""
+
+
+class Link(NamedTuple):
+    """One row of ``happened``; ``details`` is JSON text."""
+
+    seq: int
+    at: str
+    pid: int | None
+    what: str
+    by: str
+    details: str
+    mac: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tail:
+    """How long a chain is, and the code of its last row."""
+
+    count: int = 0
+    mac: str = START
+
+
+def sealed(key: bytes, tail: Tail, links: Iterable[Link]) -> Iterator[Link]:
+    """The links with their numbers and codes, following ``tail``."""
+    seq, mac = tail.count, tail.mac
+    for link in links:
+        seq += 1
+        mac = code(key, mac, link._replace(seq=seq))
+        yield link._replace(seq=seq, mac=mac)
+
+
+def code(key: bytes, before: str, link: Link) -> str:
+    """The code of one row after the row whose code is ``before``, as hexadecimal text."""
+    said = json.dumps([before, *link[:-1]], ensure_ascii=True, separators=(",", ":"))
+    return hmac.new(key, said.encode(), hashlib.sha256).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """One place where the chain does not hold, by the number of its row."""
+
+    seq: int
+    because: str
+
+
+class Reading:
+    """A chain read from its first row on: what is broken, and what the anchor says of it."""
+
+    def __init__(self, key: bytes, anchor: Tail) -> None:
+        self._key = key
+        self._anchor = anchor
+        self._mac_at_anchor = START
+        self.tail = Tail()
+        self.broken: list[Broken] = []
+
+    def follow(self, links: Iterable[Link]) -> Reading:
+        """Read the rows, in the order of their numbers, and hold the end against the anchor."""
+        for link in links:
+            self._row(link)
+        if self.tail.count < self._anchor.count:
+            cut = self._anchor.count - self.tail.count
+            self.broken.append(Broken(self.tail.count + 1, f"cut: {cut} more rows were here"))
+        elif self._mac_at_anchor != self._anchor.mac:
+            self.broken.append(Broken(self._anchor.count, "not the row the anchor was written for"))
+        return self
+
+    def _row(self, link: Link) -> None:
+        before = self.tail
+        if link.seq != before.count + 1:
+            self.broken.append(Broken(before.count + 1, f"missing, up to row {link.seq}"))
+        elif not hmac.compare_digest(code(self._key, before.mac, link), link.mac):
+            self.broken.append(Broken(link.seq, "altered since it was written"))
+        self.tail = Tail(link.seq, link.mac)
+        if link.seq == self._anchor.count:
+            self._mac_at_anchor = link.mac

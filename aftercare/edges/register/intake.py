@@ -1,0 +1,219 @@
+"""Many rows at once: staged as they come, merged by whole statements, all in one transaction."""
+
+# ruff: noqa: S608 - what is put into these statements are the names of columns, never a value
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from sqlalchemy import text
+
+from aftercare.edges.register.parcel import COLUMNS, pack, unpack
+from aftercare.edges.register.work import Work
+from aftercare.errors import BadInput
+from aftercare.recall.people import Deed, What
+from aftercare.recall.port import IntakeRow, OptOutRow, Taken
+
+_PERSON = COLUMNS[1:14]
+# A death or a withdrawn consent is not undone by the next list that does not mention it.
+_KEPT = {
+    "standing": "CASE WHEN patients.standing = 'silent' THEN 'silent' ELSE s.standing END",
+    "reasons": "CASE WHEN patients.standing = 'silent' AND s.standing <> 'silent'"
+    " THEN patients.reasons ELSE s.reasons END",
+}
+_STRANGER = """
+SELECT count(*) FROM {source} s WHERE s.first_name IS NULL
+AND NOT EXISTS (SELECT 1 FROM patients p WHERE p.ref = s.ref)"""
+_NEW_PEOPLE = f"""
+INSERT INTO patients (ref, {", ".join(_PERSON)})
+SELECT ref, {", ".join(_PERSON)} FROM {{source}} WHERE first_name IS NOT NULL
+ON CONFLICT (ref) DO NOTHING"""
+_CHANGED_PEOPLE = f"""
+UPDATE patients SET {", ".join(f"{one} = {_KEPT.get(one, f's.{one}')}" for one in _PERSON)}
+FROM {{source}} s WHERE patients.ref = s.ref AND s.first_name IS NOT NULL
+AND ({", ".join(f"patients.{one}" for one in _PERSON)})
+{{differ}} ({", ".join(_KEPT.get(one, f"s.{one}") for one in _PERSON)})"""
+_VISITS = """
+INSERT INTO visits (pid, seen, case_ref, conditions, side, clinician)
+SELECT p.pid, s.seen, coalesce(s."case", ''), coalesce(s.conditions, ''), s.side, s.clinician
+FROM {source} s {join} patients p ON p.ref = s.ref WHERE s.seen IS NOT NULL
+ON CONFLICT DO NOTHING"""
+_RECALLS = """
+INSERT INTO recalls
+(pid, condition, anchor, months, weeks, due, state, waiting_on, because, closed, told)
+SELECT p.pid, coalesce(s.condition, ''), s.anchor, coalesce(s.months, 0), coalesce(s.weeks, 0),
+s.due,
+CASE WHEN s.state = 'scheduled' AND p.standing <> 'ready' THEN 'waiting' ELSE s.state END,
+CASE WHEN s.state = 'scheduled' AND p.standing <> 'ready' THEN :by ELSE s.waiting_on END,
+CASE WHEN s.state = 'scheduled' AND p.standing <> 'ready' THEN :why ELSE s.because END,
+s.closed, false
+FROM {source} s {join} patients p ON p.ref = s.ref WHERE s.anchor IS NOT NULL
+ON CONFLICT DO NOTHING"""
+_WHY = "may not be contacted"
+_SILENCED = "SELECT count(*) FROM {source} WHERE standing <> 'ready'"
+_HAND_OVER = """
+UPDATE recalls SET state = 'waiting', waiting_on = :by, because = :why
+WHERE state = 'scheduled' AND pid IN (SELECT p.pid FROM {source} s {join} patients p
+ON p.ref = s.ref WHERE s.first_name IS NOT NULL AND p.standing <> 'ready') RETURNING pid"""
+_OPT_OUT = """
+INSERT INTO preferences (pid, topic, channel)
+SELECT pid, :topic, :channel FROM patients WHERE ref = :ref ON CONFLICT DO NOTHING"""
+
+
+class StagedIntake:
+    """An `Intake` that fills a temporary table and merges it. Subclasses say how it is filled."""
+
+    source = "temp.staged"
+    # SQLite would sooner walk all patients for each chunk; CROSS keeps the order as written.
+    join = "CROSS JOIN"
+    differ = "IS NOT"
+
+    def __init__(self, work: Work, deed: Deed, place: str) -> None:
+        self._work = work
+        self._deed = deed
+        self._place = place
+        self._taken = Taken()
+        self._begin()
+
+    def rows(self, rows: Sequence[IntakeRow]) -> None:
+        """Take rows in."""
+        self._stage(rows)
+        self._merge()
+
+    def parcel(self, packed: bytes) -> None:
+        """Take in what another process packed."""
+        self._stage(unpack(packed))
+        self._merge()
+
+    def opt_outs(self, rows: Sequence[OptOutRow]) -> None:
+        """Add opt-outs."""
+        for ref, topic, channel in rows:
+            values = {"ref": ref, "topic": topic, "channel": channel}
+            self._count(opt_outs=self._run(_OPT_OUT, **values))
+
+    def taken(self) -> Taken:
+        """What changed so far."""
+        return self._taken
+
+    def finish(self) -> None:
+        """Say what was taken in, unless nothing changed."""
+        self._end()
+        if self._taken.nothing:
+            return
+        taken = self._taken
+        counts = tuple((name, str(getattr(taken, name))) for name in Taken.__dataclass_fields__)
+        self._work.happened(replace(self._deed, details=self._deed.details + counts))
+
+    def _merge(self) -> None:
+        if self._ask(_STRANGER):
+            raise BadInput(self._place, "a visit or recall of somebody unknown", "nothing changed")
+        given = self._ask("SELECT count(*) FROM {source} WHERE first_name IS NOT NULL")
+        new = self._run(_NEW_PEOPLE)
+        changed = self._run(_CHANGED_PEOPLE) if new < given else 0
+        self._count(new=new, changed=changed, same=given - new - changed)
+        blame = {"by": self._deed.by, "why": _WHY}
+        self._count(visits=self._run(_VISITS), recalls=self._run(_RECALLS, **blame))
+        if self._ask(_SILENCED):
+            self._hand_over(blame)
+        self._clear()
+
+    def _hand_over(self, blame: dict[str, str]) -> None:
+        found = self._execute(_HAND_OVER, **blame).scalars().all()
+        for pid in found:
+            self._work.happened(replace(self._deed, what=What.HANDED_OVER, details=()), pid)
+        self._count(handed_over=len(found))
+
+    def _count(self, **more: int) -> None:
+        sums = {name: getattr(self._taken, name) + count for name, count in more.items()}
+        self._taken = replace(self._taken, **sums)
+
+    def _execute(self, sql: str, **values: str) -> Any:
+        said = sql.format(source=self.source, join=self.join, differ=self.differ)
+        return self._work.connection.execute(text(said), values)
+
+    def _run(self, sql: str, **values: str) -> int:
+        return int(self._execute(sql, **values).rowcount)
+
+    def _ask(self, sql: str) -> int:
+        return int(self._execute(sql).scalar_one())
+
+    def _begin(self) -> None:
+        columns = ", ".join(f'"{one}"' for one in COLUMNS)
+        self._work.connection.exec_driver_sql(f"CREATE TEMP TABLE staged ({columns})")
+
+    def _stage(self, rows: Iterable[Sequence[Any]]) -> None:
+        holes = ", ".join("?" * len(COLUMNS))
+        given = [tuple(one) for one in rows]
+        if given:
+            self._work.connection.exec_driver_sql(
+                f"INSERT INTO temp.staged VALUES ({holes})",
+                given,
+            )
+
+    def _clear(self) -> None:
+        self._work.connection.exec_driver_sql(f"DELETE FROM {self.source}")
+
+    def _end(self) -> None:
+        self._work.connection.exec_driver_sql("DROP TABLE temp.staged")
+
+
+class AttachedIntake(StagedIntake):
+    """Plain SQLite: a parcel is opened as it is, without touching a row."""
+
+    source = "parcel.staged"
+
+    def rows(self, rows: Sequence[IntakeRow]) -> None:
+        """Take rows in."""
+        self.parcel(pack(rows))
+
+    def parcel(self, packed: bytes) -> None:
+        """Take in what another process packed."""
+        self._open(packed)
+        self._merge()
+
+    def _open(self, packed: bytes) -> None:
+        driver: Any = self._work.connection.connection.driver_connection
+        driver.deserialize(packed, name="parcel")
+
+    def _begin(self) -> None:
+        """Nothing to make: each parcel brings its table."""
+
+    def _clear(self) -> None:
+        """Nothing to empty: the next parcel takes the place of this one."""
+
+    def _end(self) -> None:
+        self._open(pack(()))
+
+
+class CopiedIntake(StagedIntake):
+    """PostgreSQL: rows are copied into a temporary table of the same types."""
+
+    source = "staged"
+    join = "JOIN"
+    differ = "IS DISTINCT FROM"
+
+    _TYPES = {"born": "date", "seen": "date", "anchor": "date", "due": "date", "closed": "date"} | {
+        "months": "integer",
+        "weeks": "integer",
+    }
+
+    def _begin(self) -> None:
+        columns = ", ".join(f'"{one}" {self._TYPES.get(one, "text")}' for one in COLUMNS)
+        self._work.connection.exec_driver_sql(
+            f"CREATE TEMP TABLE staged ({columns}) ON COMMIT DROP"
+        )
+
+    def _stage(self, rows: Iterable[Sequence[Any]]) -> None:
+        driver: Any = self._work.connection.connection.driver_connection
+        with driver.cursor() as cursor, cursor.copy("COPY staged FROM STDIN") as copy:
+            for row in rows:
+                copy.write_row(row)
+        self._work.connection.exec_driver_sql("ANALYZE staged")
+
+    def _clear(self) -> None:
+        self._work.connection.exec_driver_sql("TRUNCATE staged")
+
+    def _end(self) -> None:
+        """The end of the transaction takes the table away."""

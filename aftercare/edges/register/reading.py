@@ -1,0 +1,146 @@
+"""What a register holds, as values; long answers are streamed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from itertools import islice
+from typing import Any
+
+from sqlalchemy import Connection, Engine, Select, select, text
+
+from aftercare.edges.register import rows
+from aftercare.edges.register import tables as t
+from aftercare.edges.register.engine import refusals
+from aftercare.edges.register.place import Place
+from aftercare.recall.people import Happened, Person, Recall, Reminder, Seen
+from aftercare.recall.port import Loose
+
+AT_A_TIME = 1000
+_SCHEDULED = text("recalls.state = 'scheduled'")  # as text, or SQLite would not use its index
+_OPEN = text("recalls.state <> 'closed'")
+_WITH_PERSON = select(t.recalls, *rows.PERSON_COLUMNS).join_from(
+    t.recalls, t.patients, t.recalls.c.pid == t.patients.c.pid
+)
+
+
+class Reader:
+    """The reading half of a `Register`."""
+
+    def __init__(self, place: Place, engine: Engine) -> None:
+        self._place = place
+        self._engine = engine
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        with refusals(self._place), self._engine.connect() as connection:
+            yield connection
+
+    def _stream(self, query: Select[Any]) -> Iterator[Any]:
+        with self._reading() as connection:
+            yield from connection.execution_options(yield_per=AT_A_TIME).execute(query)
+
+    def _all(self, query: Select[Any]) -> list[Any]:
+        with self._reading() as connection:
+            return list(connection.execute(query))
+
+    def person(self, ref: str) -> Person | None:
+        """Who has this reference."""
+        return next(self._some([ref]), None)
+
+    def people(self, refs: Iterable[str] | None = None) -> Iterator[Person]:
+        """Those with these references, or everybody, by reference; streamed."""
+        if refs is None:
+            query = select(*rows.PERSON_COLUMNS).order_by(t.patients.c.ref)
+            yield from map(rows.person, self._stream(query))
+            return
+        wanted = iter(sorted(set(refs)))
+        while some := list(islice(wanted, AT_A_TIME // 2)):
+            yield from self._some(some)
+
+    def _some(self, refs: list[str]) -> Iterator[Person]:
+        query = select(*rows.PERSON_COLUMNS).where(t.patients.c.ref.in_(refs))
+        yield from map(rows.person, self._all(query.order_by(t.patients.c.ref)))
+
+    def visits(self, ref: str) -> tuple[Seen, ...]:
+        """The visits of one person, the oldest first."""
+        query = select(t.visits).join(t.patients).where(t.patients.c.ref == ref)
+        found = self._all(query.order_by(t.visits.c.seen, t.visits.c.case_ref))
+        return tuple(rows.seen(one, ref) for one in found)
+
+    def recalls(self, ref: str) -> tuple[Recall, ...]:
+        """The recalls of one person, open and closed, the oldest anchor first."""
+        query = select(t.recalls).join(t.patients).where(t.patients.c.ref == ref)
+        found = self._all(query.order_by(t.recalls.c.anchor, t.recalls.c.rid))
+        return tuple(rows.recall(one, ref) for one in found)
+
+    def reminders(self, ref: str) -> tuple[Reminder, ...]:
+        """The reminders of one person, by day."""
+        query = select(t.reminders).join(t.recalls).join(t.patients).where(t.patients.c.ref == ref)
+        found = self._all(query.order_by(t.reminders.c.day, t.reminders.c.id))
+        return tuple(map(rows.reminder, found))
+
+    def history(self, ref: str) -> tuple[Happened, ...]:
+        """What happened to one person, the oldest first."""
+        query = select(t.happened).join(t.patients).where(t.patients.c.ref == ref)
+        return tuple(map(rows.happened, self._all(query.order_by(t.happened.c.seq))))
+
+    def due(self, first: date | None, last: date) -> Iterator[tuple[Recall, Person]]:
+        """Scheduled recalls due from ``first`` (or ever) to ``last``, by day; streamed."""
+        query = _WITH_PERSON.where(_SCHEDULED, t.recalls.c.due <= last)
+        if first is not None:
+            query = query.where(t.recalls.c.due >= first)
+        return self._pairs(query.order_by(t.recalls.c.due, t.recalls.c.rid))
+
+    def open_recalls(self) -> Iterator[tuple[Recall, Person]]:
+        """Every recall that is not closed, by day due; streamed."""
+        return self._pairs(_WITH_PERSON.where(_OPEN).order_by(t.recalls.c.due, t.recalls.c.rid))
+
+    def all_recalls(self) -> Iterator[tuple[Recall, Person]]:
+        """Every recall, closed ones too, by number; streamed."""
+        return self._pairs(_WITH_PERSON.order_by(t.recalls.c.rid))
+
+    def _pairs(self, query: Select[Any]) -> Iterator[tuple[Recall, Person]]:
+        for row in self._stream(query):
+            yield rows.recall(row, row.ref), rows.person(row)
+
+    def all_reminders(self) -> Iterator[Reminder]:
+        """Every reminder, by recall and day; streamed."""
+        order = (t.reminders.c.rid, t.reminders.c.day, t.reminders.c.id)
+        yield from map(rows.reminder, self._stream(select(t.reminders).order_by(*order)))
+
+    def audit(self) -> Iterator[Loose]:
+        """Open recalls that are not followed by anybody; nothing when nobody is lost.
+
+        The tables themselves refuse one that waits on nobody, but not one that is scheduled for
+        somebody who may not be written to.
+        """
+        for query, because in _LOOSE:
+            for row in self._stream(query):
+                yield Loose(recall=row.rid, person=row.ref, because=because)
+
+
+def _loose(*where: Any) -> Select[Any]:
+    joined = select(t.recalls.c.rid, t.patients.c.ref).join(t.patients).where(*where)
+    return joined.order_by(t.recalls.c.rid)
+
+
+_LOOSE = (
+    (
+        _loose(_SCHEDULED, t.patients.c.standing != "ready"),
+        "scheduled, but the person may not be contacted: put it on somebody",
+    ),
+    (
+        _loose(text("recalls.state = 'waiting'"), text("trim(coalesce(waiting_on, '')) = ''")),
+        "waits, but on nobody",
+    ),
+    (
+        _loose(text("recalls.state = 'closed'"), text("trim(coalesce(because, '')) = ''")),
+        "closed without a reason",
+    ),
+    (
+        _loose(text("recalls.state NOT IN ('scheduled', 'waiting', 'closed')")),
+        "in no state there is",
+    ),
+)

@@ -1,0 +1,286 @@
+"""The `Register` port on a database."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import date, datetime
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Date, Select, Table, bindparam, delete, insert, select, text, update
+
+from aftercare.edges.register import anchor, rows
+from aftercare.edges.register import tables as t
+from aftercare.edges.register.editions import NEWEST, bring_up_to, check_edition
+from aftercare.edges.register.engine import open_engine
+from aftercare.edges.register.intake import AttachedIntake, CopiedIntake, StagedIntake
+from aftercare.edges.register.place import Place
+from aftercare.edges.register.reading import AT_A_TIME, Reader
+from aftercare.edges.register.work import Work, working
+from aftercare.errors import BadInput, OutOfReach
+from aftercare.recall.people import Deed, Person, Recall, Reminder, ReminderState
+from aftercare.recall.port import Claimed, Intake, Settled, Swap
+
+_PLANNED = text("reminders.state = 'planned'")
+_LOOK = "look at it again and decide anew; nothing was changed"
+
+
+def open_register(place: Place) -> SqlRegister:
+    """The register at a place, brought up to this edition.
+
+    Raises ``OutOfReach`` when there is none, when it is a newer aftercare's, or no register.
+    """
+    if place.file is not None and not place.file.exists():
+        raise _none(place)
+    register = SqlRegister(place)
+    found = check_edition(place, register.engine)
+    if found is None:
+        raise _none(place)
+    return _ready(register, found)
+
+
+def make_register(place: Place) -> SqlRegister:
+    """The register at a place, made now if there is none; for its owner's eyes alone."""
+    if place.file is not None and not place.file.exists():
+        _make_file(place, place.file)
+    register = SqlRegister(place)
+    return _ready(register, check_edition(place, register.engine))
+
+
+def _ready(register: SqlRegister, edition: str | None) -> SqlRegister:
+    if edition != NEWEST:
+        bring_up_to(register.place, register.engine, NEWEST)
+    # A key that is gone is never made anew: the chain would look forged from its first row on.
+    if not register.place.key.exists() and not register.has_happened():
+        anchor.make_key(register.place)
+    return register
+
+
+def _none(place: Place) -> OutOfReach:
+    return OutOfReach(place.name, "there is no register", "'aftercare recall import' makes one")
+
+
+def _make_file(place: Place, file: Path) -> None:
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.touch(0o600)
+    except OSError as error:
+        raise OutOfReach(
+            place.name, error.strerror or "cannot be made", "check the folder"
+        ) from None
+
+
+class SqlRegister(Reader):
+    """A `Register` in SQLite or PostgreSQL. Open it with `open_register` or `make_register`."""
+
+    def __init__(self, place: Place) -> None:
+        self.engine = open_engine(place)
+        self.place = place
+        super().__init__(place, self.engine)
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        self.engine.dispose()
+
+    def has_happened(self) -> bool:
+        """Whether anything was ever said in the chain."""
+        with self._reading() as connection:
+            return connection.execute(select(t.happened.c.seq).limit(1)).first() is not None
+
+    @contextmanager
+    def intake(self, deed: Deed) -> Iterator[Intake]:
+        """Take many rows in: all of them when the block ends well, else none."""
+        with working(self.place, self.engine) as work:
+            intake = self._intake_kind()(work, deed, self.place.name)
+            yield intake
+            intake.finish()
+
+    def _intake_kind(self) -> type[StagedIntake]:
+        if self.engine.dialect.name == "postgresql":
+            return CopiedIntake
+        return AttachedIntake if self.place.passphrase is None else StagedIntake
+
+    # --- one change ---------------------------------------------------------------------
+
+    def change(self, deed: Deed, *swaps: Swap) -> None:
+        """Put each second value in the place of the first (None: it is new), all or none."""
+        with working(self.place, self.engine) as work:
+            touched = {self._swap(work, before, after) for before, after in swaps}
+            for pid in sorted(touched):
+                work.happened(deed, pid)
+
+    def _swap(self, work: Work, before: Person | Recall | None, after: Person | Recall) -> int:
+        """Store one value; the patient's number."""
+        if isinstance(after, Person):
+            assert before is None or isinstance(before, Person)  # noqa: S101
+            return _put_person(work, before, after, self.place)
+        assert before is None or isinstance(before, Recall)  # noqa: S101
+        return _put_recall(work, before, after, self.place)
+
+    # --- reminders ----------------------------------------------------------------------
+
+    def plan(self, reminders: Iterable[Reminder], deed: Deed) -> int:
+        """Keep reminders to be written; those whose key is known already are left."""
+        new, waiting = 0, iter(reminders)
+        with working(self.place, self.engine) as work:
+            while some := list(islice(waiting, AT_A_TIME)):
+                values = [rows.reminder_values(one) for one in some]
+                new += int(work.connection.execute(_PLAN, values).rowcount)
+            if new:
+                work.happened(_counted(deed, new))
+        return new
+
+    def claim(
+        self, day: date, *, worker: str, now: datetime, until: datetime, limit: int
+    ) -> tuple[Claimed, ...]:
+        """Planned reminders for ``day`` or earlier that nobody else holds, held to ``until``."""
+        free = (
+            select(t.reminders.c.id)
+            .where(
+                _PLANNED,
+                t.reminders.c.day <= day,
+                (t.reminders.c.claimed_until.is_(None))
+                | (t.reminders.c.claimed_until <= rows.moment(now)),
+            )
+            .order_by(t.reminders.c.day, t.reminders.c.id)
+            .limit(limit)
+            .with_for_update(skip_locked=True)
+        )
+        with working(self.place, self.engine) as work:
+            ids = list(work.connection.execute(free).scalars())
+            if not ids:
+                return ()
+            held = {"claimed_by": worker, "claimed_until": rows.moment(until)}
+            _each(work, update(t.reminders), t.reminders, ids, held)
+            return tuple(_claimed(work, ids))
+
+    def settle(self, settled: Iterable[Settled], deed: Deed) -> int:
+        """Say what became of planned reminders, once. How many were not settled before."""
+        done, waiting = 0, iter(settled)
+        with working(self.place, self.engine) as work:
+            while some := list(islice(waiting, AT_A_TIME)):
+                done += _settle(work, some)
+            if done:
+                work.happened(_counted(deed, done))
+        return done
+
+
+def _counted(deed: Deed, count: int) -> Deed:
+    return replace(deed, details=(*deed.details, ("count", str(count))))
+
+
+# --- People and recalls -----------------------------------------------------------------
+
+
+def _put_person(work: Work, before: Person | None, after: Person, place: Place) -> int:
+    connection, p = work.connection, t.patients
+    if before is None:
+        pid = connection.execute(insert(p).values(rows.person_values(after))).inserted_primary_key
+        assert pid is not None  # noqa: S101
+        number = int(pid[0])
+    else:
+        found = connection.execute(
+            _locked(select(*rows.PERSON_COLUMNS).where(p.c.ref == before.ref), p)
+        ).first()
+        if found is None or rows.person(found) != before:
+            raise BadInput(place.name, "the person was changed by somebody else meanwhile", _LOOK)
+        number = found.pid
+        values = rows.person_values(after)
+        connection.execute(update(p).where(p.c.pid == number).values(values))
+    _put_opt_outs(work, number, after)
+    return number
+
+
+def _locked(query: Select[Any], table: Table) -> Select[Any]:
+    """Hold the rows to the end of the transaction, where more than one may write."""
+    return query.with_for_update(of=table)
+
+
+def _put_opt_outs(work: Work, pid: int, after: Person) -> None:
+    work.connection.execute(delete(t.preferences).where(t.preferences.c.pid == pid))
+    wanted = [
+        {"pid": pid, "topic": topic, "channel": channel.value}
+        for topic, channel in sorted(after.opted_out)
+    ]
+    if wanted:
+        work.connection.execute(insert(t.preferences), wanted)
+
+
+def _put_recall(work: Work, before: Recall | None, after: Recall, place: Place) -> int:
+    connection, r = work.connection, t.recalls
+    if before is None:
+        pid = _pid(work, after.person, place)
+        connection.execute(insert(r).values(pid=pid, **rows.recall_values(after)))
+        return pid
+    query = select(r, t.patients.c.ref).join(t.patients).where(r.c.rid == before.id)
+    found = connection.execute(_locked(query, r)).first()
+    if found is None or rows.recall(found, found.ref) != before:
+        raise BadInput(place.name, "the recall was changed by somebody else meanwhile", _LOOK)
+    connection.execute(update(r).where(r.c.rid == before.id).values(rows.recall_values(after)))
+    return int(found.pid)
+
+
+def _pid(work: Work, ref: str, place: Place) -> int:
+    query = select(t.patients.c.pid).where(t.patients.c.ref == ref)
+    pid = work.connection.execute(query).scalar()
+    if pid is None:
+        raise BadInput(place.name, "nobody has the reference of this recall", "check it")
+    return int(pid)
+
+
+# --- Reminders --------------------------------------------------------------------------
+
+
+def _each(work: Work, statement: Any, table: Table, ids: list[int], values: dict[str, Any]) -> None:
+    for start in range(0, len(ids), AT_A_TIME // 2):
+        some = ids[start : start + AT_A_TIME // 2]
+        work.connection.execute(statement.where(table.c.id.in_(some)).values(values))
+
+
+def _claimed(work: Work, ids: list[int]) -> Iterator[Claimed]:
+    joined = t.reminders.join(t.recalls).join(t.patients)
+    for start in range(0, len(ids), AT_A_TIME // 2):
+        some = ids[start : start + AT_A_TIME // 2]
+        wanted = t.reminders.c.id.in_(some)
+        order = (t.reminders.c.day, t.reminders.c.id)
+        found = work.connection.execute(select(t.reminders).where(wanted).order_by(*order)).all()
+        others = work.connection.execute(
+            select(t.recalls, *rows.PERSON_COLUMNS)
+            .select_from(joined)
+            .where(wanted)
+            .order_by(*order)
+        ).all()
+        for one, other in zip(found, others, strict=True):
+            yield Claimed(
+                reminder=rows.reminder(one),
+                recall=rows.recall(other, other.ref),
+                person=rows.person(other),
+            )
+
+
+# As text, because engines do not say how many rows of a built statement were new.
+_PLAN = text(
+    "INSERT INTO reminders"
+    " (rid, step, channel, day, key, not_before, not_after, state, because, digest)"
+    " VALUES (:rid, :step, :channel, :day, :key, :not_before, :not_after, :state, :because, :digest)"
+    " ON CONFLICT (key) DO NOTHING"
+).bindparams(bindparam("day", type_=Date))
+_SETTLE = text(
+    "UPDATE reminders SET state = :state, because = :because, digest = :digest,"
+    " claimed_by = NULL, claimed_until = NULL WHERE key = :key AND state = 'planned'"
+)
+
+
+def _settle(work: Work, some: list[Settled]) -> int:
+    """Settle those that are still planned; a second word on the same one changes nothing."""
+    if any(one.state is ReminderState.PLANNED for one in some):
+        raise ValueError("a reminder is settled as prepared or skipped")
+    values = [
+        {"key": one.key, "state": one.state.value, "because": one.because, "digest": one.digest}
+        for one in some
+    ]
+    result = work.connection.execute(_SETTLE, values)
+    return int(result.rowcount)

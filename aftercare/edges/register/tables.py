@@ -1,0 +1,184 @@
+"""The tables. What may never be, such as an open recall that waits on nobody, they refuse.
+
+Personal data is in ``patients`` alone; everything else knows a patient by ``pid``, a number
+of the register's own. Lists are sorted texts parted by spaces or lines. Moments are ISO 8601
+texts in UTC to the second, so that they sort as they stand.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    CheckConstraint,
+    Column,
+    Date,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+    text,
+)
+
+from aftercare.model import Channel, Side
+from aftercare.recall.people import RecallState, ReminderState, Standing
+
+METADATA = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+# SQLite gives numbers by itself to a key declared INTEGER, and to no other.
+NUMBER = BigInteger().with_variant(Integer, "sqlite")
+
+
+def one_of(column: str, kind: type[StrEnum]) -> CheckConstraint:
+    """The column holds one of the names of ``kind``."""
+    names = ", ".join(f"'{one.value}'" for one in kind)
+    return CheckConstraint(f"{column} IN ({names})", name=column)
+
+
+patients = Table(
+    "patients",
+    METADATA,
+    Column("pid", NUMBER, primary_key=True),
+    Column("ref", Text, nullable=False),
+    Column("first_name", Text, nullable=False),
+    Column("last_name", Text, nullable=False),
+    Column("born", Date),
+    Column("language", Text, nullable=False),
+    Column("mobile", Text),
+    Column("email", Text),
+    Column("address", Text, nullable=False),
+    Column("agreed", Text, nullable=False),
+    Column("facts", Text, nullable=False),
+    Column("household", Text, index=True),
+    Column("zone", Text),
+    Column("standing", Text, nullable=False),
+    Column("reasons", Text, nullable=False),
+    Column("forgotten", Date),
+    UniqueConstraint("ref"),
+    CheckConstraint("ref <> ''", name="ref"),
+    one_of("standing", Standing),
+)
+
+# No number of their own: a visit is its patient, day and reference, in the order they are asked.
+visits = Table(
+    "visits",
+    METADATA,
+    Column("pid", NUMBER, ForeignKey("patients.pid"), primary_key=True),
+    Column("seen", Date, primary_key=True),
+    Column("case_ref", Text, primary_key=True),
+    Column("conditions", Text, nullable=False),
+    Column("side", Text),
+    Column("clinician", Text),
+    one_of("side", Side),
+    sqlite_with_rowid=False,
+)
+
+recalls = Table(
+    "recalls",
+    METADATA,
+    Column("rid", NUMBER, primary_key=True),
+    Column("pid", NUMBER, ForeignKey("patients.pid"), nullable=False),
+    Column("condition", Text, nullable=False),
+    Column("anchor", Date, nullable=False),
+    Column("months", Integer, nullable=False),
+    Column("weeks", Integer, nullable=False),
+    Column("due", Date, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("waiting_on", Text),
+    Column("because", Text),
+    Column("booked", Text),
+    Column("booked_zone", Text),
+    Column("closed", Date),
+    Column("told", Boolean, nullable=False, server_default=text("false")),
+    UniqueConstraint("pid", "anchor", "condition"),
+    one_of("state", RecallState),
+    CheckConstraint(
+        "state <> 'waiting' OR (trim(coalesce(waiting_on, '')) <> ''"
+        " AND trim(coalesce(because, '')) <> '')",
+        name="waits_on_somebody",
+    ),
+    CheckConstraint(
+        "state <> 'closed' OR (trim(coalesce(because, '')) <> '' AND closed IS NOT NULL)",
+        name="closed_with_a_reason",
+    ),
+    CheckConstraint("state = 'closed' OR closed IS NULL", name="closed_is_closed"),
+    CheckConstraint("(booked IS NULL) = (booked_zone IS NULL)", name="booked_with_a_zone"),
+    # The day's list reads these two alone, however many recalls are closed.
+    Index(
+        "ix_recalls_due",
+        "due",
+        sqlite_where=text("state = 'scheduled'"),
+        postgresql_where=text("state = 'scheduled'"),
+    ),
+    Index(
+        "ix_recalls_waiting",
+        "waiting_on",
+        sqlite_where=text("state = 'waiting'"),
+        postgresql_where=text("state = 'waiting'"),
+    ),
+)
+
+preferences = Table(
+    "preferences",
+    METADATA,
+    Column("pid", NUMBER, ForeignKey("patients.pid"), primary_key=True),
+    Column("topic", Text, primary_key=True),
+    Column("channel", Text, primary_key=True),
+    one_of("channel", Channel),
+    sqlite_with_rowid=False,
+)
+
+reminders = Table(
+    "reminders",
+    METADATA,
+    Column("id", NUMBER, primary_key=True),
+    Column("rid", NUMBER, ForeignKey("recalls.rid"), nullable=False, index=True),
+    Column("step", Text, nullable=False),
+    Column("channel", Text, nullable=False),
+    Column("day", Date, nullable=False),
+    Column("not_before", Text),
+    Column("not_after", Text),
+    Column("key", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("because", Text),
+    Column("digest", Text),
+    Column("claimed_by", Text),
+    Column("claimed_until", Text),
+    UniqueConstraint("key"),
+    one_of("channel", Channel),
+    one_of("state", ReminderState),
+    CheckConstraint(
+        "state <> 'skipped' OR trim(coalesce(because, '')) <> ''", name="skipped_with_a_reason"
+    ),
+    CheckConstraint("state <> 'prepared' OR digest IS NOT NULL", name="prepared_with_a_digest"),
+    Index(
+        "ix_reminders_planned",
+        "day",
+        sqlite_where=text("state = 'planned'"),
+        postgresql_where=text("state = 'planned'"),
+    ),
+)
+
+happened = Table(
+    "happened",
+    METADATA,
+    Column("seq", NUMBER, primary_key=True, autoincrement=False),
+    Column("at", Text, nullable=False),
+    Column("pid", NUMBER, ForeignKey("patients.pid"), index=True),
+    Column("what", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("details", Text, nullable=False),
+    Column("mac", Text, nullable=False),
+)

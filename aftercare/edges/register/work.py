@@ -1,0 +1,87 @@
+"""One piece of work: what it changes and what it says of that, in one transaction."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+
+from sqlalchemy import Connection, Engine, insert, select, text
+
+from aftercare.edges.register import anchor, rows
+from aftercare.edges.register import tables as t
+from aftercare.edges.register.chain import START, Link, Tail, sealed
+from aftercare.edges.register.engine import refusals, writer
+from aftercare.edges.register.place import Place
+from aftercare.errors import AftercareError, OutOfReach
+from aftercare.recall.people import Deed
+
+# Serialises those who lengthen one PostgreSQL chain; a SQLite writer is alone anyway.
+_LOCK = 0x61667466
+# Details outlive erasure, so they are words of a machine: no spaces, hence no full name.
+_DETAIL = re.compile(r"[\w:.,+/=-]{0,120}")
+
+
+@dataclass(slots=True)
+class Work:
+    """A transaction that is open for writing, and what will be said of it."""
+
+    connection: Connection
+    said: list[Link] = field(default_factory=list)
+
+    def happened(self, deed: Deed, pid: int | None = None) -> None:
+        """Say what happens in this work, to one patient or to many."""
+        for name, value in deed.details:
+            if not _DETAIL.fullmatch(name) or not _DETAIL.fullmatch(value):
+                raise ValueError("a detail of what happened is kept for ever and may be no prose")
+        self.said.append(rows.link(deed, pid))
+
+
+@contextmanager
+def working(place: Place, engine: Engine) -> Iterator[Work]:
+    """Change and say so, or neither: both are there when the block ends well.
+
+    The anchor follows the commit. When that fails or the process dies between, the anchor is
+    behind, which is no alarm, and the next work moves it on.
+    """
+    key = anchor.read_key(place)
+    with refusals(place), writer(engine).connect() as connection:
+        with connection.begin():
+            work = Work(connection)
+            yield work
+            tail = _append(place, key, work) if work.said else None
+        if tail is not None:
+            with suppress(AftercareError):
+                anchor.advance(place, tail)
+
+
+def _append(place: Place, key: bytes, work: Work) -> Tail:
+    connection = work.connection
+    if connection.dialect.name == "postgresql":
+        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
+    tail = tail_of(connection)
+    _hold_against_anchor(place, connection, tail)
+    links = list(sealed(key, tail, work.said))
+    connection.execute(insert(t.happened), [one._asdict() for one in links])
+    return Tail(links[-1].seq, links[-1].mac)
+
+
+def tail_of(connection: Connection) -> Tail:
+    """Where the chain ends now."""
+    last = select(t.happened.c.seq, t.happened.c.mac).order_by(t.happened.c.seq.desc()).limit(1)
+    row = connection.execute(last).first()
+    return Tail(row.seq, row.mac) if row else Tail()
+
+
+def _hold_against_anchor(place: Place, connection: Connection, tail: Tail) -> None:
+    """Refuse to build on a chain that was cut, which would bury the cut."""
+    known = anchor.read_anchor(place)
+    there = select(t.happened.c.mac).where(t.happened.c.seq == known.count)
+    mac = connection.execute(there).scalar() if known.count else START
+    if tail.count < known.count or mac != known.mac:
+        raise OutOfReach(
+            place.name,
+            f"what happened was cut or replaced: {known.count} rows are known of",
+            "'aftercare register verify' says more; restore a backup",
+        )
