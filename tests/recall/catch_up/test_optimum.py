@@ -1,0 +1,405 @@
+"""The plan that loses least, against brute force and textbook results."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import timedelta
+from heapq import heappop, heappush
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from made_up_waiting import START, many_openings, many_waiting, opening, waiting, week
+
+from aftercare.recall.catch_up import (
+    Aim,
+    Custom,
+    Opening,
+    Plan,
+    Waiting,
+    backlog,
+    best,
+    by_custom,
+    measures,
+)
+from aftercare.recall.catch_up.optimum import day_after
+
+Choice = tuple[int | None, ...]
+MINUTES, SKILL = (15, 20, 30), ("general", "cavity")
+
+people_waiting = st.lists(
+    st.builds(
+        dict,
+        weight=st.integers(1, 4),
+        over=st.integers(-20, 60),
+        left=st.integers(-20, 30),
+        minutes=st.sampled_from(MINUTES),
+        skill=st.sampled_from(SKILL),
+        promised=st.sampled_from([None, None, week(0), week(1), week(2)]),
+        told=st.booleans(),
+    ),
+    min_size=1,
+    max_size=5,
+).map(
+    lambda rows: [
+        waiting(f"p{at}", listed=at, **{**row, "told": row["told"] and row["promised"] is not None})
+        for at, row in enumerate(rows)
+    ]
+)
+nobody_promised = people_waiting.map(
+    lambda people: [replace(one, promised=None, told=False) for one in people]
+)
+
+
+def clinics(*, shared: bool) -> st.SearchStrategy[list[Opening]]:
+    one = st.builds(
+        opening,
+        st.integers(0, 3),
+        st.integers(1, 2),
+        minutes=st.sampled_from((15, 20, 30, 45)),
+        skill=st.sampled_from(SKILL),
+        shared=st.just(value=True) if shared else st.just(value=False),
+    )
+    return st.lists(one, min_size=1, max_size=3 if shared else 4)
+
+
+# --- brute force ------------------------------------------------------------------------
+
+
+def brute(people: Sequence[Waiting], openings: Sequence[Opening]) -> tuple[int, ...]:
+    """The least of the aims in order, over every way to send everybody to a clinic or nowhere."""
+    return min(losses(people, openings, choice) for choice in choices(people, openings))
+
+
+def choices(people: Sequence[Waiting], openings: Sequence[Opening]) -> Iterator[Choice]:
+    for choice in product([None, *range(len(openings))], repeat=len(people)):
+        visits: dict[int, list[int]] = {}
+        allowed = True
+        for one, at in zip(people, choice, strict=True):
+            if at is not None:
+                allowed &= may_be(one, openings[at])
+                visits.setdefault(at, []).append(one.stake.minutes)
+        if allowed and all(fit(openings[at], lengths) for at, lengths in visits.items()):
+            yield choice
+
+
+def may_be(one: Waiting, clinic: Opening) -> bool:
+    kept = one.told and one.promised is not None and clinic.when.meets(one.promised)
+    return one.stake.skills <= clinic.skills and (one.due <= clinic.day or kept)
+
+
+def fit(clinic: Opening, lengths: list[int]) -> bool:
+    """Whether visits of these lengths fit into the slots, each tried in each."""
+    if not clinic.shared:
+        return len(lengths) <= clinic.slots and all(one <= clinic.minutes for one in lengths)
+    return any(
+        all(
+            sum(m for m, slot in zip(lengths, slots, strict=True) if slot == n) <= clinic.minutes
+            for n in range(clinic.slots)
+        )
+        for slots in product(range(clinic.slots), repeat=len(lengths))
+    )
+
+
+def losses(
+    people: Sequence[Waiting], openings: Sequence[Opening], choice: Choice
+) -> tuple[int, ...]:
+    first = min(one.day for one in openings)
+    told = past = moved = risk = 0
+    for one, at in zip(people, choice, strict=True):
+        day = day_after(openings) if at is None else openings[at].day
+        away = one.promised is not None and (
+            at is None or not openings[at].when.meets(one.promised)
+        )
+        told += away and one.told
+        moved += away
+        past += first <= one.limit < day
+        risk += one.stake.weight * max(0, (day - one.due).days)
+    return told, past, moved, risk
+
+
+def reached(plan: Plan) -> tuple[int, ...]:
+    """The same of a plan, counted from its places and not from its proofs."""
+    first = min(seat.day for seat in plan.seats) if plan.seats else plan.beyond
+    away = [one for one in plan.people if plan.moved(one)]
+    return (
+        sum(one.told for one in away),
+        sum(first <= one.limit < plan.day(one) for one in plan.people),
+        len(away),
+        sum(one.stake.weight * one.overdue(plan.day(one)) for one in plan.people),
+    )
+
+
+@settings(max_examples=150, deadline=None)
+@given(people=people_waiting, openings=clinics(shared=False))
+def test_no_way_to_send_people_to_clinics_loses_less(
+    people: list[Waiting], openings: list[Opening]
+) -> None:
+    plan = best(people, openings)
+
+    assert reached(plan) == brute(people, openings)
+    assert all(proof.exact for proof in plan.proofs)
+
+
+@settings(max_examples=60, deadline=None)
+@given(people=nobody_promised, openings=clinics(shared=True))
+def test_no_way_to_share_slots_loses_less(people: list[Waiting], openings: list[Opening]) -> None:
+    plan = best(people, openings)
+
+    assert reached(plan) == brute(people, openings)
+    assert all(proof.exact for proof in plan.proofs)
+    for at, clinic in enumerate(openings):
+        here = [one for one in people if (s := plan.places[one.ref]) and s.opening == at]
+        assert fit(clinic, [one.stake.minutes for one in here])
+
+
+def test_proofs_say_what_was_reached() -> None:
+    people = many_waiting(60)
+    plan = best(people, many_openings(6, 2))
+
+    proved = {proof.aim: proof for proof in plan.proofs}
+    assert set(proved) == {Aim.PAST_LIMIT, Aim.RISK_DAYS, Aim.EVENNESS}
+    assert proved[Aim.RISK_DAYS].value == measures(plan, many_openings(6, 2), START).risk_days
+    assert proved[Aim.PAST_LIMIT].value == reached(plan)[1]
+
+
+# --- textbook results, reached through the same code --------------------------------------
+
+one_server = st.lists(
+    st.tuples(st.integers(1, 9), st.integers(1, 70)), min_size=1, max_size=9
+)  # weight, days to the due day of scheduling theory, which is our limit
+
+
+def a_slot_a_week(number: int) -> list[Opening]:
+    return [opening(at) for at in range(number)]
+
+
+@settings(max_examples=60, deadline=None)
+@given(jobs=one_server)
+def test_earliest_due_date_tells_how_late_the_latest_must_be(jobs: list[tuple[int, int]]) -> None:
+    """Jackson 1955: by earliest due date, the greatest lateness is as small as it can be.
+
+    So nobody need pass a limit put off by that lateness, and somebody must with a day less.
+    """
+    slots = a_slot_a_week(len(jobs))
+    late = max(
+        (slot.day - START).days - left
+        for slot, left in zip(slots, sorted(left for _, left in jobs), strict=True)
+    )
+
+    def past(put_off: int) -> int:
+        people = [
+            waiting(f"p{at}", weight=weight, left=left + put_off)
+            for at, (weight, left) in enumerate(jobs)
+        ]
+        return measures(best(people, slots), slots, START).past_limit
+
+    assert past(late) == 0
+    assert past(late - 1) > 0
+
+
+@settings(max_examples=60, deadline=None)
+@given(jobs=one_server)
+def test_equal_visits_go_by_weight(jobs: list[tuple[int, int]]) -> None:
+    """Smith 1956: the greatest weight for the time goes first; with equal times, the heaviest."""
+    slots = a_slot_a_week(len(jobs))
+    people = [waiting(f"p{at}", weight=weight) for at, (weight, _) in enumerate(jobs)]
+
+    plan = best(people, slots)
+
+    in_turn = sorted((weight for weight, _ in jobs), reverse=True)
+    least = sum(w * (slot.day - START).days for w, slot in zip(in_turn, slots, strict=True))
+    assert reached(plan)[-1] == least
+    order = sorted(people, key=plan.day)
+    assert [one.stake.weight for one in order] == in_turn
+
+
+@settings(max_examples=60, deadline=None)
+@given(jobs=one_server)
+def test_no_fewer_can_be_late(jobs: list[tuple[int, int]]) -> None:
+    """Moore 1968: add jobs by due date; when one would be late, give up the longest so far.
+
+    With equal times any of them will do. Limits already passed are left out, as plans count them.
+    """
+    slots = a_slot_a_week(len(jobs))
+    kept: list[int] = []
+    lefts = sorted(left for _, left in jobs)
+    for left in lefts:
+        heappush(kept, left)
+        if left < (slots[len(kept) - 1].day - START).days:
+            heappop(kept)
+    hopeless = sum(left < (slots[0].day - START).days for left in lefts)
+
+    people = [waiting(f"p{at}", left=left) for at, left in enumerate(lefts)]
+    proofs = {proof.aim: proof.value for proof in best(people, slots).proofs}
+
+    assert proofs[Aim.PAST_LIMIT] == len(jobs) - len(kept) - hopeless
+
+
+def test_the_limit_comes_before_the_weight() -> None:
+    light = waiting("light", weight=1, over=30, left=3)
+    heavy = waiting("heavy", weight=100, over=30, left=30)
+
+    plan = best([heavy, light], a_slot_a_week(2))
+
+    assert plan.day(light) < plan.day(heavy) <= heavy.limit
+
+
+def test_who_is_alike_goes_by_how_long_they_are_overdue() -> None:
+    people = [waiting(f"p{over}", over=over) for over in (3, 400, 12, 0, 90)]
+
+    plan = best(people, a_slot_a_week(5))
+
+    assert [one.ref for one in sorted(people, key=plan.day)] == ["p400", "p90", "p12", "p3", "p0"]
+
+
+# --- laws ---------------------------------------------------------------------------------
+
+
+@settings(max_examples=80, deadline=None)
+@given(people=people_waiting, openings=clinics(shared=False))
+def test_nobody_is_lost_and_nothing_is_overbooked(
+    people: list[Waiting], openings: list[Opening]
+) -> None:
+    for plan in (best(people, openings), *(by_custom(people, openings, one) for one in Custom)):
+        assert sorted(plan.places) == sorted(one.ref for one in people)
+        taken = Counter(seat.opening for seat in plan.places.values() if seat)
+        assert all(openings[at].slots >= number for at, number in taken.items())
+        for one in people:
+            seat = plan.places[one.ref]
+            if seat is not None:
+                assert one.stake.minutes <= openings[seat.opening].minutes
+                assert one.stake.skills <= openings[seat.opening].skills
+                assert may_be(one, openings[seat.opening])
+
+
+@settings(max_examples=60, deadline=None)
+@given(people=nobody_promised, openings=clinics(shared=False), more=clinics(shared=False))
+def test_more_clinics_never_lose_more(
+    people: list[Waiting], openings: list[Opening], more: list[Opening]
+) -> None:
+    # A clinic after the last would put off the day on which people without a place are counted.
+    last = max(one.when for one in openings)
+    first = min(one.day for one in openings)
+    more = [one for one in more if one.when <= last and one.day >= first]
+
+    few, many = reached(best(people, openings)), reached(best(people, [*openings, *more]))
+
+    assert (many[1], many[3]) <= (few[1], few[3])
+
+
+@settings(max_examples=60, deadline=None)
+@given(people=nobody_promised, openings=clinics(shared=False))
+def test_no_custom_does_better(people: list[Waiting], openings: list[Opening]) -> None:
+    plan = reached(best(people, openings))
+    first = min(one.day for one in openings)
+    for custom in Custom:
+        other = by_custom(people, openings, custom)
+        past = sum(first <= one.limit < other.day(one) for one in people)
+        risk = sum(one.stake.weight * one.overdue(other.day(one)) for one in people)
+        assert (plan[1], plan[3]) <= (past, risk)
+
+
+@settings(max_examples=40, deadline=None)
+@given(people=nobody_promised, openings=clinics(shared=False), turn=st.randoms())
+def test_the_order_of_the_list_changes_nothing(
+    people: list[Waiting], openings: list[Opening], turn: object
+) -> None:
+    again = list(people)
+    turn.shuffle(again)  # type: ignore[attr-defined]
+    assert dict(best(again, openings).places) == dict(best(people, openings).places)
+
+
+def test_customs_are_what_they_say() -> None:
+    people = [
+        waiting("last", over=900, listed=2),
+        waiting("first", over=10, listed=0),
+        waiting("mid", over=50, listed=1),
+    ]
+    oldest, come = (by_custom(people, a_slot_a_week(3), one) for one in Custom)
+
+    assert [o.ref for o in sorted(people, key=oldest.day)] == ["last", "mid", "first"]
+    assert [o.ref for o in sorted(people, key=come.day)] == ["first", "mid", "last"]
+
+
+# --- clinics cancelled again ----------------------------------------------------------------
+
+
+def with_promises(plan: Plan, told: int) -> list[Waiting]:
+    """The same people, each promised the day of the plan, the first ``told`` of them told."""
+    planned = 0
+    people = []
+    for one in plan.people:
+        seat = plan.places[one.ref]
+        planned += seat is not None
+        people.append(
+            replace(one, promised=seat and seat.when, told=seat is not None and planned <= told)
+        )
+    return people
+
+
+def test_planning_again_with_the_same_clinics_moves_nobody() -> None:
+    openings = many_openings(6, 2)
+    people = with_promises(best(many_waiting(80), openings), 10)
+
+    again = best(people, openings)
+
+    assert [one.ref for one in people if again.moved(one)] == []
+
+
+def test_only_those_whose_slot_is_gone_move_if_that_costs_no_limit() -> None:
+    openings = [opening(at, 2) for at in range(6)]
+    people = [waiting(f"p{at}", weight=1 + at % 3, over=at) for at in range(8)]
+    before = best(people, openings)
+    gone = [one for one in openings if one.when != week(1)]
+
+    again = best(with_promises(before, 8), gone)
+
+    moved = {one.ref for one in again.people if again.moved(one)}
+    assert moved == {one.ref for one in people if before.places[one.ref].when == week(1)}
+    assert len(moved) == 2
+
+
+def test_who_was_told_stays_even_where_somebody_else_passes_the_limit() -> None:
+    told = waiting("told", promised=week(0), told=True)
+    urgent = waiting("urgent", weight=9, over=100, left=5)
+
+    plan = best([told, urgent], a_slot_a_week(3))
+    assert plan.places["told"].when == week(0)
+    assert plan.day(urgent) > urgent.limit
+
+    plan = best([replace(told, told=False), urgent], a_slot_a_week(3))
+    assert plan.places["urgent"].when == week(0)
+
+
+# --- figures ------------------------------------------------------------------------------
+
+
+def test_the_backlog_begins_with_everybody_due_and_ends_with_those_without_a_place() -> None:
+    people, openings = many_waiting(60), many_openings(6, 2)
+    plan = best(people, openings)
+    weeks = backlog(plan, START)
+
+    assert weeks[0].day == START - timedelta(days=1)
+    assert weeks[0].waiting == sum(one.due < START for one in people)
+    assert weeks[-1].waiting == measures(plan, openings, START).without_place
+    assert [one.day.weekday() for one in weeks] == [6] * len(weeks)
+    assert [a.waiting for a in weeks] == sorted((a.waiting for a in weeks), reverse=True)
+
+
+@pytest.mark.parametrize(("over", "median"), [([0, 0, 0], 10), ([0] * 7, None)])
+def test_the_median_wait_counts_those_without_a_place_last(
+    over: list[int], median: int | None
+) -> None:
+    people = [waiting(f"p{at}", over=one) for at, one in enumerate(over)]
+    openings = a_slot_a_week(3)
+    assert measures(best(people, openings), openings, START).median_wait == median
+
+
+def test_no_people_make_an_empty_plan() -> None:
+    plan = best([], a_slot_a_week(2))
+    assert (dict(plan.places), plan.proofs) == ({}, ())
+    assert measures(plan, a_slot_a_week(2), START).median_wait is None

@@ -1,0 +1,117 @@
+"""Everybody's place has a reason."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from made_up_waiting import START, many_openings, many_waiting, opening, waiting, week
+
+from aftercare.recall.catch_up import Before, Opening, Waiting, best, reasons, soonest_day
+
+
+def said_of(ref: str, people: list[Waiting], openings: list[Opening]) -> str:
+    plan = best(people, openings)
+    return {one.ref: one.said for one in reasons(plan, soonest_day(openings))}[ref]
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    number=st.integers(5, 70), seed=st.integers(0, 999), weeks=st.integers(1, 9),
+    slots=st.integers(1, 3), shared=st.booleans(),
+)  # fmt: skip
+def test_in_a_new_plan_nobody_comes_before_another_without_a_cause(
+    number: int, seed: int, weeks: int, slots: int, shared: bool
+) -> None:
+    """Were there none, the two could change places and less would be lost."""
+    people = many_waiting(number, seed=seed, longest=500)
+    openings = many_openings(weeks, slots, shared=shared and number < 25)
+    plan = best(people, openings)
+
+    told = list(reasons(plan, soonest_day(openings)))
+
+    assert sorted(one.ref for one in told) == sorted(one.ref for one in people)
+    causes = {ahead.why for one in told for ahead in one.ahead}
+    assert not causes & {Before.TOLD, Before.KEPT, Before.CHANGE}
+
+
+def test_a_count_of_those_before_is_the_count() -> None:
+    people = many_waiting(60)
+    openings = many_openings(6, 2)
+    plan = best(people, openings)
+    by_ref = {one.ref: one for one in people}
+
+    for reason in reasons(plan, soonest_day(openings)):
+        me = by_ref[reason.ref]
+        before = [
+            one
+            for one in people
+            if (seat := plan.places[one.ref])
+            and seat.day < plan.day(me)
+            and seat.suits(me.stake)
+            and seat.day >= me.due
+        ]
+        assert sum(ahead.people for ahead in reason.ahead) == len(before)
+        assert {ahead.such_as for ahead in reason.ahead} <= {one.ref for one in before}
+
+
+def test_a_reason_names_weight_due_day_limit_and_who_comes_before() -> None:
+    people = [
+        waiting("heavy", weight=5, over=10),
+        waiting("older", weight=2, over=100),
+        waiting("hurried", weight=1, over=1, left=17),
+        waiting("me", weight=2, over=20, left=40),
+    ]
+
+    said = said_of("me", people, [opening(at) for at in range(4)])
+
+    assert said == (
+        "Seen 2026-W52: weight 2 a day for made-up; due 2026-11-10, 44 days over on 2026-12-24; "
+        "limit 2027-01-09, kept with 16 days to spare. Seen earlier in a slot that suits: "
+        "1 have a greater weight (heavy); 1 have the same weight and have been due as long or "
+        "longer, to the week (older); 1 would else pass their hard limit (hurried)."
+    )
+
+
+def test_who_needs_the_longer_slot_is_told_apart() -> None:
+    people = [waiting("long", weight=1, minutes=30), waiting("me", weight=2, minutes=20)]
+    # The last clinic serves neither; it puts off the day on which having no place is counted.
+    openings = [opening(0, minutes=30), opening(1, minutes=20), opening(20, minutes=15)]
+
+    said = said_of("me", people, openings)
+
+    assert said.startswith("Seen 2026-W50")
+    assert "1 could not use the later slot instead (long)" in said
+
+
+def test_a_limit_that_is_passed_is_said_and_so_is_no_place() -> None:
+    openings = [opening(1)]
+    people = [
+        waiting("a", weight=2, left=12),
+        waiting("b", weight=1, left=12),
+        waiting("c", left=-9),
+    ]
+
+    assert "no place" not in said_of("a", people, openings)
+    passed = said_of("b", people, openings)
+    assert passed.startswith("No place in this plan: ")
+    assert "passed by 2 days: no plan has fewer people pass theirs" in passed
+    assert "passed before the first clinic" in said_of("c", people, openings)
+
+
+def test_who_was_told_and_is_moved_is_told_so() -> None:
+    told = waiting("told", promised=week(1), told=True)
+    other = replace(told, ref="other")
+
+    assert "Was told 2026-W50; that slot is gone." in said_of("told", [told], [opening(0)])
+    said = said_of("told", [told, other], [opening(1), opening(2)]) + said_of(
+        "other", [told, other], [opening(1), opening(2)]
+    )
+    assert said.count("fewer slots then than people who were told") == 1
+    kept = waiting("kept", promised=week(0))
+    me = waiting("me", weight=9)
+    assert "1 keep the day of the earlier plan (kept)" in said_of(
+        "me", [kept, me], [opening(0), opening(1)]
+    )
+    assert START.isoformat() in said_of("me", [me], [opening(0)])
