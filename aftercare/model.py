@@ -60,6 +60,20 @@ SPARE_KINDS = ACTION_KINDS - {Kind.RECALL}
 VITAL_KINDS = frozenset({Kind.URGENT, Kind.CONTACT})
 
 
+class Moment(StrEnum):
+    """When a recall message is written. The order of the members is the order they come in."""
+
+    INVITE = "invite"  # a visit will be due: ask the patient to book
+    UNBOOKED = "unbooked"  # not booked yet: ask again before it is due
+    OVERDUE = "overdue"  # the day has passed and nothing is booked
+    BOOKED = "booked"  # a time is set
+    BEFORE = "before"  # the time is near
+    CHANGED = "changed"  # the clinic has moved it
+    CANCELLED = "cancelled"  # the clinic cannot keep it, and has no new time yet
+    MISSED = "missed"  # the patient was not seen at the time that was set
+    LETTER = "letter"  # nothing was heard: a person writes
+
+
 class Role(StrEnum):
     """What a run of characters is, so that scoring and bidi can treat it for what it is."""
 
@@ -90,6 +104,13 @@ SLOTS: Mapping[str, Role] = MappingProxyType(
         "recall_date": Role.DATE,
         "removed_cm": Role.WORDS,
         "removed_inches": Role.WORDS,
+        "first_name": Role.NAME,
+        "due_date": Role.DATE,
+        "answer_by_date": Role.DATE,
+        "appointment_date": Role.DATE,
+        "appointment_time": Role.DATE,
+        "former_date": Role.DATE,
+        "former_time": Role.DATE,
     }
 )
 
@@ -264,6 +285,8 @@ class Block:
     ``sms`` is safe on a lock screen; ``sms_detail`` is for patients who asked for detail.
     A lower ``rank`` comes earlier on the page and is dropped later from an SMS, and from a
     leaflet that would ask for too much. ``actions`` is how many things it asks of the reader.
+    A block with ``moments`` is told in recall messages alone, at these moments and on these
+    ``channels``; ``subject`` is the subject of such an e-mail.
     """
 
     id: str
@@ -282,12 +305,16 @@ class Block:
     place: str
     actions: int = 0
     accepted: tuple[AcceptedAdvice, ...] = ()
+    moments: tuple[Moment, ...] = ()
+    channels: tuple[Channel, ...] = ()
+    subject: Unit | None = None
 
     def units(self) -> Iterator[Unit]:
-        """Every unit of the block: the body's in order, then the short forms."""
+        """Every unit of the block: the body's in order, then the short forms and the subject."""
         for part in self.parts:
             yield from part.units
-        yield from (unit for unit in (self.sms, self.sms_detail) if unit is not None)
+        short = (self.sms, self.sms_detail, self.subject)
+        yield from (unit for unit in short if unit is not None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -673,7 +700,11 @@ class Catalogue:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Library:
-    """Everything a clinic owns, read once and frozen. ``fingerprint`` is its edition."""
+    """Everything a clinic owns, read once and frozen. ``fingerprint`` is its edition.
+
+    ``blocks`` are for leaflets of a visit, ``reminders`` for recall messages; no message takes
+    from both.
+    """
 
     fingerprint: str
     facts: Mapping[str, FactGroup]
@@ -688,3 +719,9 @@ class Library:
     plain_words: Mapping[str, str]
     rules: RuleBook
     source_language: str = "en"
+    reminders: tuple[Block, ...] = ()
+
+    @property
+    def shelf(self) -> tuple[Block, ...]:
+        """Every block there is, those of visits first."""
+        return (*self.blocks, *self.reminders)

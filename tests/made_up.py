@@ -82,7 +82,7 @@ def sources(files: Mapping[str, bytes]) -> list[tuple[str, str]]:
     found = read(files, wanted=())
     told = [
         (block.id, variant.phrase.msgid)
-        for block in found.blocks
+        for block in found.shelf
         for unit in block.units()
         for variant in unit.variants
     ]

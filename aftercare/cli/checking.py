@@ -22,6 +22,7 @@ from aftercare.proof import (
     prove_reading,
 )
 from aftercare.proof.language import LanguageCheck
+from aftercare.proof.reminders import of_reminders
 from aftercare.proof.space import Asked
 from aftercare.proof.wordings import PAGE
 from aftercare.score.languages import why_not_scored
@@ -59,6 +60,7 @@ def check(desk: Desk, *, as_json: bool) -> int:
             *proof.findings,
             *(one for language in proof.languages for one in language.findings),
             *findings(library, proved),
+            *of_reminders(library),
         ],
         list(disagreements(library)),
         desk.faults,

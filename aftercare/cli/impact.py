@@ -31,6 +31,11 @@ def impact(desk: Desk, wanted: str, before: str | None, *, as_json: bool) -> int
     if wanted == FRAME:
         raise BadInput(FRAME, "everybody gets it", "name a block; see 'aftercare content list'")
     block = find_block(desk.library, wanted)
+    if block.moments:
+        raise BadInput(
+            wanted, f"it is told in recall messages alone: {', '.join(block.moments)}",
+            f"'aftercare content show {wanted}' says to whom",
+        )  # fmt: skip
     old = _before(desk, block, before)
     reach = Reach(desk.library)
     told = list(audiences(reach, block))

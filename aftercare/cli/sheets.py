@@ -67,7 +67,7 @@ class _Teller:
     def __init__(self, bench: Bench, one: Standing, audience: Audience) -> None:
         self._one, self._audience = one, audience
         self._library = bench.library
-        self._blocks = {block.id: block for block in bench.library.blocks}
+        self._blocks = {block.id: block for block in bench.library.shelf}
         self._parts = sms_counter(filled(bench.library, one.language))
         self._limit = judge(bench, one.language).limit
 
@@ -95,16 +95,21 @@ class _Teller:
             Where.PAGE: f"page, {use.kind}",
             Where.SMS: f"text message, {use.kind} (may show on a locked screen)",
             Where.SMS_DETAIL: f"text message for those who asked for detail, {use.kind}",
+            Where.SUBJECT: "subject of an e-mail (may show on a locked screen)",
             Where.FRAME: f"every message: {use.named}",
             Where.HOURS: "the clinic's hours, wherever they are told",
         }[use.where]
         return f"{place}; used when {when}" if when else place
 
     def _told_to(self, sentence: Sentence) -> str:
+        block = self._blocks.get(sentence.key[0])
+        if block and block.moments:
+            return (
+                f"{_for_whom(block, self._library)}, in recall messages: {', '.join(block.moments)}"
+            )
         who = self._audience.worded.get(sentence.key)
         many = 0 if who is None else self._audience.count(who)
         share = self._audience.share(many)
-        block = self._blocks.get(sentence.key[0])
         return f"{share}, {_for_whom(block, self._library)}" if block else share
 
     def _length(self, sentence: Sentence, text: str) -> str:

@@ -53,7 +53,7 @@ def fault_rows(faults: Sequence[AftercareError]) -> list[dict[str, Any]]:
 
 def list_blocks(desk: Desk, *, as_json: bool) -> int:
     """Every block with its state; 1 when a review date or a file is not as it must be."""
-    rows = [_row(block, desk.library, desk.today) for block in desk.library.blocks]
+    rows = [_row(block, desk.library, desk.today) for block in desk.library.shelf]
     if as_json:
         say_json(rows, indent=1)
     else:
@@ -67,6 +67,7 @@ def _row(block: Block, library: Library, today: date) -> dict[str, Any]:
     return {
         "id": block.id,
         "kind": block.kind.value,
+        "moments": [moment.value for moment in block.moments],
         "version": block.version,
         "state": _state(block.approval),
         "approved_by": block.approval.by,
@@ -140,9 +141,9 @@ def show_block(desk: Desk, wanted: str, *, as_json: bool) -> int:
 
 def find_block(library: Library, wanted: str) -> Block:
     """The block with this id. Raises ``BadInput`` that names those like it."""
-    found = next((block for block in library.blocks if block.id == wanted), None)
+    found = next((block for block in library.shelf if block.id == wanted), None)
     if found is None:
-        near = ", ".join(block.id for block in library.blocks if wanted[:5] in block.id)
+        near = ", ".join(block.id for block in library.shelf if wanted[:5] in block.id)
         raise BadInput(wanted[:60], "no block has this id", near or "see 'aftercare content list'")
     return found
 
@@ -161,6 +162,9 @@ def _page(block: Block, row: dict[str, Any]) -> Iterator[str]:
     yield f"{block.id} {block.version} ({block.kind}), {block.place}"
     yield f"  {row['state']}{f': {block.approval.by}' if block.approval.by else ''}"
     yield f"  for {', '.join(block.given_for) or 'everyone'}"
+    if block.moments:
+        where = f" by {', '.join(block.channels)}" if block.channels else ""
+        yield f"  in recall messages alone: {', '.join(block.moments)}{where}"
     if block.withheld_from:
         yield f"  never for {', '.join(block.withheld_from)}"
     yield f"  review by {block.review_by} {row['review']}".rstrip()

@@ -21,6 +21,12 @@ from aftercare.model import Unit
 FRAME, CLINIC = "frame", "clinic"
 # What Babel calls a message with a context.
 WITH_CONTEXT = "pgettext"
+_SAFE = " (locked screen: name no ear, illness or treatment)"
+_SHORT = {
+    "sms": f"text message, keep it short{_SAFE}",
+    "sms_detail": "text message, keep it short",
+    "subject": f"subject of an e-mail, keep it short{_SAFE}",
+}
 Found = tuple[int, str, tuple[str, str], list[str]]
 
 
@@ -55,12 +61,14 @@ def _block(place: str, text: str) -> Iterator[Found]:
     header, lines = parts.header, parts.key_lines
     for part in parse_body(place, parts.body, parts.body_line):
         for unit in part.units:
-            yield from _unit(header.id, unit, f"{header.kind}, {part.shape}")
-    for key, short in (("sms", header.sms), ("sms_detail", header.sms_detail)):
+            said = f"recall message, {part.shape}{_SAFE}" if header.moments else None
+            yield from _unit(header.id, unit, said or f"{header.kind}, {part.shape}")
+    for key, short in (
+        ("sms", header.sms), ("sms_detail", header.sms_detail), ("subject", header.subject),
+    ):  # fmt: skip
         told = parse_short(place, short, lines.get(key, 1), parts.item_lines(key))
         if told is not None:
-            safe = " (locked screen: name no ear, illness or treatment)" if key == "sms" else ""
-            yield from _unit(header.id, told, f"text message, keep it short{safe}")
+            yield from _unit(header.id, told, _SHORT[key])
 
 
 def _unit(context: str, unit: Unit, said: str) -> Iterator[Found]:

@@ -92,7 +92,8 @@ def read_shelf(files: Files, *, wanted: Collection[str] | None = None) -> Shelf:
         fingerprint=fingerprint(files),
         facts=MappingProxyType(facts),
         impossible=impossible,
-        blocks=blocks,
+        blocks=tuple(block for block in blocks if not block.moments),
+        reminders=tuple(sorted((one for one in blocks if one.moments), key=_told_order)),
         frame=frame,
         clinic=clinic,
         region=region,
@@ -192,6 +193,11 @@ def _taken(block: Block, raw: bytes, by: str) -> BadContent:
 
 def _page_order(block: Block) -> tuple[int, int, str]:
     return list(type(block.kind)).index(block.kind), block.rank, block.id
+
+
+def _told_order(block: Block) -> tuple[int, str]:
+    """A recall message has no headings: its lines come by rank alone."""
+    return block.rank, block.id
 
 
 def _catalogues(

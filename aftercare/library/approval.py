@@ -22,6 +22,8 @@ from aftercare.model import Approval, ApprovalState
 
 # Not part of what a clinician reads and approves.
 _BESIDE = frozenset({"approval", "author", "accepted"})
+# Keys that came later: without them a block has the digest it was once approved with.
+_LATER = ("moments", "channels", "subject")
 SHORTEST_NAME = 3
 
 
@@ -45,7 +47,8 @@ def approval(header: ApprovalHeader, digest: str) -> Approval:
 
 def block_digest(header: BlockHeader, body: str) -> str:
     """What an approval of a block is tied to: words, who gets them, rank, sources, review date."""
-    said = header.model_dump(mode="json", exclude=set(_BESIDE))
+    absent = {key for key in _LATER if getattr(header, key) is None}
+    said = header.model_dump(mode="json", exclude={*_BESIDE, *absent})
     return _digest([json.dumps(said, sort_keys=True), body.strip()])
 
 

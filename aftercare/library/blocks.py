@@ -10,13 +10,16 @@ from aftercare.errors import BadContent
 from aftercare.library.approval import approval, block_digest
 from aftercare.library.header import BLOCK_BYTES, split
 from aftercare.library.phrases import UNFIT, parse_body, parse_short
+from aftercare.library.reminders import check_recall_message
 from aftercare.model import (
     ACTION_KINDS,
     AcceptedAdvice,
     Block,
+    Channel,
     Fact,
     FactGroup,
     Kind,
+    Moment,
     Shape,
     Unit,
     Variant,
@@ -57,13 +60,19 @@ def parse_block(place: str, raw: bytes, facts: Mapping[str, FactGroup]) -> Block
         review_by=header.review_by,
         place=place,
         accepted=tuple(AcceptedAdvice(**one.model_dump()) for one in header.accepted),
+        moments=tuple(Moment(one) for one in header.moments or ()),
+        channels=tuple(Channel(one) for one in header.channels or ()),
+        subject=parse_short(
+            place, header.subject, lines.get("subject", 1), parts.item_lines("subject")
+        ),
     )
     asked = _things_asked(block) if header.actions is None else header.actions
     block = replace(block, actions=asked)
     _check_facts(block, lines, facts)
+    check_recall_message(block, lines)
     for unit in block.units():
         _check_unit(block, unit, facts)
-    if not block.parts:
+    if not block.parts and not (block.moments and (block.sms or block.subject)):
         raise BadContent(f"{place}:{parts.body_line}", "the block has no words", "write its body")
     return block
 

@@ -29,6 +29,10 @@ _PLAIN_TAGS = frozenset(
 _ID = r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$"
 _FACT = r"^[a-z][a-z-]*:[A-Za-z][A-Za-z0-9-]*$"
 FactName = Annotated[str, Field(pattern=_FACT)]
+MomentName = Literal[
+    "invite", "unbooked", "overdue", "booked", "before", "changed", "cancelled", "missed", "letter"
+]  # fmt: skip
+ChannelName = Literal["sms", "email", "print"]
 # Blanks alone name nobody and no source.
 Named = Annotated[str, StringConstraints(strip_whitespace=True, min_length=3)]
 
@@ -80,6 +84,9 @@ class BlockHeader(BaseModel):
     approval: ApprovalHeader
     accepted: list[AcceptedHeader] = []
     review_by: datetime.date
+    moments: Annotated[list[MomentName], Field(min_length=1)] | None = None
+    channels: Annotated[list[ChannelName], Field(min_length=1)] | None = None
+    subject: str | list[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)

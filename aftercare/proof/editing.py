@@ -62,7 +62,12 @@ def findings(library: Library, proved: Iterable[Proved]) -> Iterator[Finding]:
         held += _long_sentences(one, library)
         for found in held:
             yield replace(found, file=_file(one.language, places[found.block], library))
-    shelf = [_read(block, library) for block in in_use(library)]
+    for blocks in (in_use(library), library.reminders):
+        yield from _advised([_read(block, library) for block in blocks], library)
+
+
+def _advised(shelf: Sequence[_Reviewed], library: Library) -> Iterator[Finding]:
+    """Open advice on blocks that can meet in one message."""
     for reviewed in shelf:
         yield from _advice(reviewed, shelf, library)
 

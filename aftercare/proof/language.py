@@ -210,7 +210,7 @@ def _untranslated(library: Library, language: str) -> Iterator[Finding]:
     known = library.catalogues[language].phrases
     wanted = [
         (block.id, variant.phrase.msgid)
-        for block in library.blocks
+        for block in library.shelf
         for unit in block.units()
         for variant in unit.variants
     ]

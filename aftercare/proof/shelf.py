@@ -187,7 +187,7 @@ def _overdue(library: Library, today: date) -> Iterator[Finding]:
 def _past(library: Library, today: date) -> Iterator[Finding]:
     texts = [
         (block.id, block.place, block.review_by)
-        for block in library.blocks
+        for block in library.shelf
         if block.approval.state is not ApprovalState.RETIRED
     ]
     for name, place, due in (*texts, ("frame", library.frame.place, library.frame.review_by)):

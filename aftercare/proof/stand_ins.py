@@ -8,18 +8,23 @@ have different numbers of words, the hardest of each number.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from datetime import date, time
 from itertools import product
 
 from aftercare.model import Counts, Library, Line, Role, Span
 from aftercare.score import count_lines
 from aftercare.score.formula import Formula, Scale
-from aftercare.word.slots import full_date, reader_locale
+from aftercare.word.slots import clock_time, full_date, reader_locale
 from aftercare.word.units import centimetres, inches
 
 CLINIC = "clinic"
 # Every weekday of every month, on days of two digits.
 _DAYS = tuple(date(2027, month, day) for month in range(1, 13) for day in range(20, 27))
+_DATES = (
+    "visit_date", "recall_date", "due_date", "answer_by_date", "appointment_date", "former_date",
+)  # fmt: skip
+# Two digits before and after, in the half of the day that is longer to say.
+_TIME = time(22, 45)
 _LENGTHS_MM = range(1, 151)  # a visit file holds 0.1 to 15 cm
 
 # A specialist's drops have a day to stop on record, whichever it is.
@@ -42,7 +47,7 @@ def _values(library: Library, language: str) -> Mapping[tuple[str, ...], Sequenc
     """Every value that can stand in the slots that are read as words."""
     locale = reader_locale(language, library.clinic.territory)
     return {
-        ("visit_date", "recall_date"): [full_date(day, locale) for day in _DAYS],
+        _DATES: [full_date(day, locale) for day in _DAYS],
         ("removed_cm",): [centimetres(mm, locale) for mm in _LENGTHS_MM],
         ("removed_inches",): [inches(mm, locale) for mm in _LENGTHS_MM],
         ("clinic_hours",): [_hours(library, language)],
@@ -55,7 +60,14 @@ def longest(library: Library, language: str) -> Filled:
     An alphabet that has no room for one letter more than doubles what all the others cost.
     """
     told = _values(library, language)
-    return {slot: max(texts, key=_travels) for slots, texts in told.items() for slot in slots}
+    found = {slot: max(texts, key=_travels) for slots, texts in told.items() for slot in slots}
+    return {**found, **times(library, language)}
+
+
+def times(library: Library, language: str) -> Filled:
+    """The slots that hold a time of day: words or not, it is as long as any."""
+    told = clock_time(_TIME, reader_locale(language, library.clinic.territory))
+    return dict.fromkeys(("appointment_time", "former_time"), told)
 
 
 def _travels(text: str) -> tuple[bool, int]:

@@ -27,6 +27,7 @@ class Where(StrEnum):
     PAGE = "page"
     SMS = "sms"
     SMS_DETAIL = "sms_detail"
+    SUBJECT = "subject"
     FRAME = "frame"
     HOURS = "hours"
 
@@ -78,17 +79,19 @@ def _uses(library: Library) -> Iterator[tuple[Key, Use]]:
     for name, phrase in library.frame.texts.items():
         yield (FRAME, phrase.msgid), Use(Where.FRAME, named=name)
     yield (CLINIC, library.clinic.hours), Use(Where.HOURS, Kind.CONTACT)
-    for block in library.blocks:
+    for block in library.shelf:
         for where, unit in units_of(block):
             for variant in unit.variants:
                 yield (block.id, variant.phrase.msgid), Use(where, block.kind, variant.when)
 
 
 def units_of(block: Block) -> Iterator[tuple[Where, Unit]]:
-    """The units of a block with where each appears: the body's in order, then the short forms."""
+    """The units of a block with where each appears: the body's in order, then what is short."""
     for part in block.parts:
         yield from ((Where.PAGE, unit) for unit in part.units)
-    for where, unit in ((Where.SMS, block.sms), (Where.SMS_DETAIL, block.sms_detail)):
+    for where, unit in (
+        (Where.SMS, block.sms), (Where.SMS_DETAIL, block.sms_detail), (Where.SUBJECT, block.subject)
+    ):  # fmt: skip
         if unit is not None:
             yield where, unit
 

@@ -46,6 +46,7 @@ class Audience:
         return self._of(
             {
                 Where.PAGE: by_page, Where.SMS: by_text, Where.SMS_DETAIL: by_text,
+                Where.SUBJECT: self.space.nobody,
                 Where.FRAME: anyhow, Where.HOURS: anyhow,
             }
         )  # fmt: skip

@@ -19,7 +19,7 @@ def _text_in_view(seen: Seen, told: Told) -> Iterator[str]:
     if listed is None:
         yield f"shared/limits.toml lists no lock-screen words for {seen.message.language}"
     else:
-        yield from _not_safe(told.line.text, listed)
+        yield from in_view(told.line.text, listed)
 
 
 def _subject_in_view(seen: Seen) -> Iterator[str]:
@@ -30,14 +30,15 @@ def _subject_in_view(seen: Seen) -> Iterator[str]:
     listed = _listed(seen)
     if listed is None:
         raise Unlisted("lock_screen", "shared/limits.toml")
-    yield from _not_safe(subject.text, listed)
+    yield from in_view(subject.text, listed)
 
 
 def _listed(seen: Seen) -> frozenset[str] | None:
     return seen.asked.library.limits.lock_screen.get(seen.message.language)
 
 
-def _not_safe(shown: str, listed: frozenset[str]) -> Iterator[str]:
+def in_view(shown: str, listed: frozenset[str]) -> Iterator[str]:
+    """Which of the listed words a text shows; nothing when it is safe on a locked screen."""
     said = set(words(shown))
     found = sorted(word for word in listed if _apart(word) <= said)
     if found:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, time
 from functools import lru_cache
 
 from babel import Locale, UnknownLocaleError
-from babel.dates import format_date
+from babel.dates import format_date, format_time
 
 from aftercare.model import SLOTS, Case, Library, Line, Side, Span
 from aftercare.word.units import centimetres, inches
@@ -81,3 +81,12 @@ def reader_locale(language: str, territory: str) -> Locale:
 def full_date(day: date, locale: Locale) -> str:
     """The date with its weekday, as CLDR writes it in full, with Latin digits."""
     return format_date(day, format="full", locale=locale)
+
+
+@lru_cache(maxsize=4096)
+def clock_time(at: time, locale: Locale) -> str:
+    """The time of day at the clinic, as CLDR writes it short; hours and minutes are never parted.
+
+    CLDR puts spaces before am and pm that GSM-7 lacks; a text message says them plainly.
+    """
+    return format_time(at, format="short", locale=locale)

@@ -507,3 +507,22 @@ def html_of(path: Path) -> str:
     assert page is not None
     html: str = page.get_content()
     return html
+
+
+def test_a_block_of_recall_messages_is_approved_like_any_other(run: Run, home: Path) -> None:
+    run("content", "approve", "reminder-invite", *BY, "--home", home)
+
+    shown = run("content", "show", "reminder-invite", "--home", home)
+
+    assert state(run, home, "reminder-invite") == "approved"
+    assert "  in recall messages alone: invite\n" in shown.out
+    assert "It is time to book a visit to {clinic_short_name}" in shown.out
+    whole = run("content", "show", "reminder-calendar", "--json", "--home", home).json()
+    assert whole["moments"] == ["booked", "before", "changed"]
+
+
+def test_no_leaflet_changes_with_a_recall_message(run: Run, home: Path) -> None:
+    answer = run("content", "impact", "reminder-invite", "--home", home)
+
+    assert answer.code == 2
+    assert "it is told in recall messages alone: invite" in answer.err

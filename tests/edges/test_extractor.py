@@ -52,7 +52,7 @@ def of_the_shelf(root: Path) -> dict[tuple[str, str], tuple[str, int]]:
 
 
 def looked_up(library: Library) -> Iterator[tuple[str, str]]:
-    for block in library.blocks:
+    for block in library.shelf:
         for unit in block.units():
             yield from ((block.id, variant.phrase.msgid) for variant in unit.variants)
     yield from (("frame", phrase.msgid) for phrase in library.frame.texts.values())

@@ -25,8 +25,8 @@ def refusal(files: Files) -> str:
 
 
 def test_every_block_file_becomes_a_block(shelf: Files, library: Library) -> None:
-    assert len(library.blocks) == len(list(block_paths(shelf)))
-    assert {block.place for block in library.blocks} == set(block_paths(shelf))
+    assert len(library.shelf) == len(list(block_paths(shelf)))
+    assert {block.place for block in library.shelf} == set(block_paths(shelf))
 
 
 def test_two_blocks_of_one_id_are_refused_naming_both(shelf: Files) -> None:

@@ -160,7 +160,7 @@ def test_words_without_a_translation_are_found_block_by_block(translated: Librar
     gone = [key for key in catalogue.phrases if key[0] in (victim, "frame")][:-1]
     left = {key: told for key, told in catalogue.phrases.items() if key not in gone}
     less = replace(translated, catalogues={"pl": replace(catalogue, phrases=left)})
-    few = replace(less, blocks=less.blocks[:3])
+    few = replace(less, blocks=less.blocks[:3], reminders=())
 
     found = [one for one in checked(few, "pl").findings if "no translation" in one.problem]
 
