@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,9 +13,13 @@ from aftercare.flow import Clock, Press
 from aftercare.model import Library
 
 if TYPE_CHECKING:
+    from aftercare.edges.register import Place
     from aftercare.edges.register.register import SqlRegister
     from aftercare.library import Files
     from aftercare.library.approval import Signature
+
+# More than any settings file of a clinic; what is longer is refused by who parses it.
+_SETTINGS_BYTES = 262_144
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,22 +93,42 @@ def signature(home: str | None, name: str, role: str) -> Signature:
     return Signature(name, role, open_house(home).today())
 
 
-def open_register(home: str | None) -> SqlRegister:
-    """The clinic's recall register. Raises ``OutOfReach`` when there is none."""
+def register_place(home: str | None) -> Place:
+    """Where the clinic's recall register is."""
     from aftercare.edges.folder import find_home
     from aftercare.edges.register import find_place
+
+    return find_place(find_home(home, os.environ, _here()), os.environ)
+
+
+def open_register(home: str | None) -> SqlRegister:
+    """The clinic's recall register. Raises ``OutOfReach`` when there is none."""
     from aftercare.edges.register.register import open_register as open_at
 
-    return open_at(find_place(find_home(home, os.environ, _here()), os.environ))
+    return open_at(register_place(home))
 
 
 def make_register(home: str | None) -> SqlRegister:
     """The clinic's recall register, made now if there is none."""
-    from aftercare.edges.folder import find_home
-    from aftercare.edges.register import find_place
     from aftercare.edges.register.register import make_register as make_at
 
-    return make_at(find_place(find_home(home, os.environ, _here()), os.environ))
+    return make_at(register_place(home))
+
+
+def read_retention(home: str | None) -> int:
+    """How many years the clinic keeps somebody on the register."""
+    from aftercare.edges.folder import find_home, read_input
+    from aftercare.library.retention import PLACE, parse_retention
+
+    folder = find_home(home, os.environ, _here())
+    return parse_retention(read_input(folder / PLACE, _SETTINGS_BYTES))
+
+
+def moment() -> datetime:
+    """The moment in UTC."""
+    from aftercare.edges.clock import SystemClock
+
+    return datetime.fromisoformat(SystemClock("UTC").now())
 
 
 def _here() -> Path | None:

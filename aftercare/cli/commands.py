@@ -10,6 +10,7 @@ import typer
 
 from aftercare.cli import say_json, tell
 from aftercare.cli.locales import locales
+from aftercare.cli.register import register
 from aftercare.model import Channel, Purpose
 
 app = typer.Typer(
@@ -258,6 +259,7 @@ content = typer.Typer(
 )
 app.add_typer(content)
 app.add_typer(locales)
+app.add_typer(register)
 
 
 @content.command(short_help="Prove what can be proved of the shelf; list what to look at.")

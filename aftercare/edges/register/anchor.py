@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from aftercare.edges.register.chain import START, Tail
+from aftercare.edges.register.chain import Tail
 from aftercare.edges.register.place import Place
 from aftercare.errors import OutOfReach
 
@@ -51,35 +51,45 @@ def make_key(place: Place) -> bytes:
     return read_key(place)
 
 
-def read_anchor(place: Place) -> Tail:
-    """What the anchor says; an empty chain when there is none yet."""
+def read_anchors(place: Place) -> tuple[Tail, ...]:
+    """What the anchor says; an empty chain when there is none yet.
+
+    While a backup is being restored there are two: of the chain that was and of the one to come.
+    """
     try:
-        count, _, mac = place.anchor.read_text("ascii").strip().partition(" ")
-        return Tail(int(count), mac)
+        lines = place.anchor.read_text("ascii").split("\n")
+        return tuple(_tail(line) for line in lines if line) or (Tail(),)
     except FileNotFoundError:
-        return Tail(0, START)
+        return (Tail(),)
     except (OSError, ValueError):
         raise OutOfReach(
-            str(place.anchor), "not readable as an anchor", "restore it from a copy"
+            str(place.anchor), "not readable as an anchor", "bring it back from a copy"
         ) from None
+
+
+def _tail(line: str) -> Tail:
+    count, mac = line.split(" ")
+    return Tail(int(count), mac)
 
 
 def advance(place: Place, tail: Tail) -> None:
     """Move the anchor on to ``tail``; it never moves back, whoever comes last."""
     with _alone(place):
-        if tail.count > read_anchor(place).count:
-            _replace(place, tail)
+        known = read_anchors(place)
+        if len(known) > 1 or tail.count > known[0].count:
+            write_anchors(place, tail)
 
 
-def put_anchor(place: Place, tail: Tail) -> None:
-    """Set the anchor, back too. For a register that was just restored."""
+def offer(place: Place, tail: Tail) -> None:
+    """Let the chain end at ``tail`` too, until the next `advance`: a backup is being restored."""
     with _alone(place):
-        _replace(place, tail)
+        write_anchors(place, read_anchors(place)[0], tail)
 
 
-def _replace(place: Place, tail: Tail) -> None:
+def write_anchors(place: Place, *tails: Tail) -> None:
+    """Write an anchor, whole or not at all. Raises ``OSError``."""
     aside = place.anchor.with_name(f"{place.anchor.name}.new")
-    _write(aside, f"{tail.count} {tail.mac}\n")
+    _write(aside, "".join(f"{one.count} {one.mac}\n" for one in tails))
     aside.replace(place.anchor)
 
 

@@ -60,25 +60,34 @@ class Broken:
 
 
 class Reading:
-    """A chain read from its first row on: what is broken, and what the anchor says of it."""
+    """A chain read from its first row on: what is broken, and what its anchors say of it.
 
-    def __init__(self, key: bytes, anchor: Tail) -> None:
+    One anchor that holds is enough.
+    """
+
+    def __init__(self, key: bytes, anchors: tuple[Tail, ...]) -> None:
         self._key = key
-        self._anchor = anchor
-        self._mac_at_anchor = START
+        self._anchors = anchors
+        self._held = {Tail()}
         self.tail = Tail()
         self.broken: list[Broken] = []
 
     def follow(self, links: Iterable[Link]) -> Reading:
-        """Read the rows, in the order of their numbers, and hold the end against the anchor."""
+        """Read the rows, in the order of their numbers, and hold the end against the anchors."""
+        counts = {one.count for one in self._anchors}
         for link in links:
             self._row(link)
-        if self.tail.count < self._anchor.count:
-            cut = self._anchor.count - self.tail.count
-            self.broken.append(Broken(self.tail.count + 1, f"cut: {cut} more rows were here"))
-        elif self._mac_at_anchor != self._anchor.mac:
-            self.broken.append(Broken(self._anchor.count, "not the row the anchor was written for"))
+            if link.seq in counts:
+                self._held.add(self.tail)
+        if not self._held.intersection(self._anchors):
+            self.broken.append(self._lost(self._anchors[0]))
         return self
+
+    def _lost(self, known: Tail) -> Broken:
+        if self.tail.count < known.count:
+            cut = known.count - self.tail.count
+            return Broken(self.tail.count + 1, f"cut: {cut} more were here")
+        return Broken(known.count, "not the row the anchor was written for")
 
     def _row(self, link: Link) -> None:
         before = self.tail
@@ -87,5 +96,3 @@ class Reading:
         elif not hmac.compare_digest(code(self._key, before.mac, link), link.mac):
             self.broken.append(Broken(link.seq, "altered since it was written"))
         self.tail = Tail(link.seq, link.mac)
-        if link.seq == self._anchor.count:
-            self._mac_at_anchor = link.mac

@@ -85,22 +85,33 @@ def _driver(place: Place) -> ModuleType:
 
 def _opener(place: Place, driver: ModuleType) -> Callable[[], Any]:
     def connect() -> Any:
-        path = str(place.file)
-        _for_its_owner_alone(path)
-        # isolation_level=None: `_begin` says when a transaction begins, not the driver.
-        connection = driver.connect(
-            path, timeout=PATIENCE, isolation_level=None, check_same_thread=False
-        )
-        if place.passphrase is not None:
-            quoted = place.passphrase.replace("'", "''")
-            connection.execute(f"PRAGMA key = '{quoted}'")
-        else:
+        connection = connect_raw(place, driver)
+        if place.passphrase is None:
+            # Fewer, larger pages: many rows go in a fifth quicker. Of use to a new file alone.
+            connection.execute("PRAGMA page_size = 16384")
             # Where parcels are opened; a transaction may not attach one itself.
             connection.execute("ATTACH ':memory:' AS parcel")
-        _prepare(connection)
+        for pragma in _PRAGMAS:
+            connection.execute(pragma)
+        if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+            connection.execute("PRAGMA journal_mode = WAL")
         return connection
 
     return connect
+
+
+def connect_raw(place: Place, driver: ModuleType | None = None) -> Any:
+    """A driver's own connection to a SQLite file, opened with its passphrase and nothing more."""
+    path = str(place.file)
+    _for_its_owner_alone(path)
+    # isolation_level=None: `_begin` says when a transaction begins, not the driver.
+    connection = (driver or _driver(place)).connect(
+        path, timeout=PATIENCE, isolation_level=None, check_same_thread=False
+    )
+    if place.passphrase is not None:
+        quoted = place.passphrase.replace("'", "''")
+        connection.execute(f"PRAGMA key = '{quoted}'")
+    return connection
 
 
 def _for_its_owner_alone(path: str) -> None:
@@ -112,15 +123,12 @@ def _for_its_owner_alone(path: str) -> None:
         pass
 
 
-def _prepare(connection: Any) -> None:
-    for pragma in _PRAGMAS:
-        connection.execute(pragma)
-    mode = connection.execute("PRAGMA journal_mode").fetchone()[0]
-    if mode != "wal":
-        connection.execute("PRAGMA journal_mode = WAL")
-
-
 # --- Refusals ---------------------------------------------------------------------------
+
+
+class Damaged(OutOfReach):
+    """The file is no register any more, or never was."""
+
 
 _AGAIN = "try again in a moment"
 # What the engines say, in part, what it means, and what to do. SQLite has texts, PostgreSQL codes.
@@ -142,6 +150,7 @@ _MEANINGS: tuple[tuple[str, str, str], ...] = (
     ("28", "the server does not let us in", "check AFTERCARE_DATABASE"),
     ("42501", "the server does not allow it", "ask whoever runs the server"),
 )
+_DAMAGE = ("not a database", "malformed")
 _REMEDY = "'aftercare register verify' may say more"
 
 
@@ -180,7 +189,8 @@ def _meaning(place: Place, error: BaseException | None) -> AftercareError:
     said = state if state is not None else str(error)
     for part, problem, remedy in _MEANINGS:
         if said.startswith(part) if state is not None else part in said:
-            return OutOfReach(place.name, problem, remedy)
+            kind = Damaged if part in _DAMAGE else OutOfReach
+            return kind(place.name, problem, remedy)
     return OutOfReach(place.name, f"the database refused ({state or _plain(error)})", _REMEDY)
 
 

@@ -265,7 +265,8 @@ def _claimed(work: Work, ids: list[int]) -> Iterator[Claimed]:
 _PLAN = text(
     "INSERT INTO reminders"
     " (rid, step, channel, day, key, not_before, not_after, state, because, digest)"
-    " VALUES (:rid, :step, :channel, :day, :key, :not_before, :not_after, :state, :because, :digest)"
+    " VALUES (:rid, :step, :channel, :day, :key, :not_before, :not_after, :state, :because,"
+    " :digest)"
     " ON CONFLICT (key) DO NOTHING"
 ).bindparams(bindparam("day", type_=Date))
 _SETTLE = text(

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine, insert, select, text
 
 from aftercare.edges.register import anchor, rows
 from aftercare.edges.register import tables as t
-from aftercare.edges.register.chain import START, Link, Tail, sealed
+from aftercare.edges.register.chain import Link, Tail, sealed
 from aftercare.edges.register.engine import refusals, writer
 from aftercare.edges.register.place import Place
 from aftercare.errors import AftercareError, OutOfReach
@@ -56,14 +56,34 @@ def working(place: Place, engine: Engine) -> Iterator[Work]:
                 anchor.advance(place, tail)
 
 
+@contextmanager
+def replacing(place: Place, engine: Engine, end: Tail) -> Iterator[Work]:
+    """Put another chain, which ends at ``end``, in the place of this one, and go on from there.
+
+    Until the commit the anchor allows for both chains, so that neither is taken for a cut one.
+    """
+    key = anchor.read_key(place)
+    with refusals(place), writer(engine).connect() as connection:
+        with connection.begin():
+            work = Work(connection)
+            yield work
+            tail = _sealed(key, end, work)
+            anchor.offer(place, tail)
+        anchor.advance(place, tail)
+
+
 def _append(place: Place, key: bytes, work: Work) -> Tail:
     connection = work.connection
     if connection.dialect.name == "postgresql":
         connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
     tail = tail_of(connection)
     _hold_against_anchor(place, connection, tail)
+    return _sealed(key, tail, work)
+
+
+def _sealed(key: bytes, tail: Tail, work: Work) -> Tail:
     links = list(sealed(key, tail, work.said))
-    connection.execute(insert(t.happened), [one._asdict() for one in links])
+    work.connection.execute(insert(t.happened), [one._asdict() for one in links])
     return Tail(links[-1].seq, links[-1].mac)
 
 
@@ -76,12 +96,17 @@ def tail_of(connection: Connection) -> Tail:
 
 def _hold_against_anchor(place: Place, connection: Connection, tail: Tail) -> None:
     """Refuse to build on a chain that was cut, which would bury the cut."""
-    known = anchor.read_anchor(place)
-    there = select(t.happened.c.mac).where(t.happened.c.seq == known.count)
-    mac = connection.execute(there).scalar() if known.count else START
-    if tail.count < known.count or mac != known.mac:
+    known = anchor.read_anchors(place)
+    if not any(_holds(connection, tail, one) for one in known):
         raise OutOfReach(
             place.name,
-            f"what happened was cut or replaced: {known.count} rows are known of",
+            f"what happened was cut or replaced: {known[0].count} rows are known of",
             "'aftercare register verify' says more; restore a backup",
         )
+
+
+def _holds(connection: Connection, tail: Tail, known: Tail) -> bool:
+    if not known.count or known == tail:
+        return True
+    there = select(t.happened.c.mac).where(t.happened.c.seq == known.count)
+    return tail.count > known.count and connection.execute(there).scalar() == known.mac

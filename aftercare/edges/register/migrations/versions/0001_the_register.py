@@ -85,12 +85,12 @@ def _recalls() -> None:
         sa.UniqueConstraint("pid", "anchor", "condition", name="uq_recalls_pid_anchor_condition"),
         sa.ForeignKeyConstraint(["pid"], ["patients.pid"], name="fk_recalls_pid"),
         sa.CheckConstraint(
-            "state IN ('scheduled', 'waiting', 'closed')", name=op.f("ck_recalls_state")
-        ),
-        sa.CheckConstraint(
-            "state <> 'waiting' OR (trim(coalesce(waiting_on, '')) <> ''"
-            " AND trim(coalesce(because, '')) <> '')",
-            name=op.f("ck_recalls_waits_on_somebody"),
+            "CASE state WHEN 'scheduled' THEN true"
+            " WHEN 'waiting' THEN trim(coalesce(waiting_on, '')) <> ''"
+            " AND trim(coalesce(because, '')) <> ''"
+            " WHEN 'closed' THEN trim(coalesce(because, '')) <> ''"
+            " ELSE false END",
+            name=op.f("ck_recalls_followed"),
         ),
         sa.CheckConstraint(
             "(booked IS NULL) = (booked_zone IS NULL)", name=op.f("ck_recalls_booked_with_a_zone")

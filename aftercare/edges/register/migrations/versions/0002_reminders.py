@@ -7,24 +7,40 @@ revision = "0002"
 down_revision = "0001"
 
 _NUMBER = sa.BigInteger().with_variant(sa.Integer, "sqlite")
-# What 0001 checks: a batch makes the table anew, and would leave these behind.
-_KEPT = {
-    "state": "state IN ('scheduled', 'waiting', 'closed')",
-    "waits_on_somebody": "state <> 'waiting' OR (trim(coalesce(waiting_on, '')) <> ''"
-    " AND trim(coalesce(because, '')) <> '')",
-    "booked_with_a_zone": "(booked IS NULL) = (booked_zone IS NULL)",
-}
-_CHECKS = {
-    "closed_with_a_reason": "state <> 'closed' OR (trim(coalesce(because, '')) <> ''"
-    " AND closed IS NOT NULL)",
-    "closed_is_closed": "state = 'closed' OR closed IS NULL",
-}
+_BEFORE = (
+    "CASE state WHEN 'scheduled' THEN true"
+    " WHEN 'waiting' THEN trim(coalesce(waiting_on, '')) <> ''"
+    " AND trim(coalesce(because, '')) <> ''"
+    " WHEN 'closed' THEN trim(coalesce(because, '')) <> ''"
+    " ELSE false END"
+)
+_AFTER = (
+    "CASE state WHEN 'scheduled' THEN closed IS NULL"
+    " WHEN 'waiting' THEN closed IS NULL AND trim(coalesce(waiting_on, '')) <> ''"
+    " AND trim(coalesce(because, '')) <> ''"
+    " WHEN 'closed' THEN closed IS NOT NULL AND trim(coalesce(because, '')) <> ''"
+    " ELSE false END"
+)
 
 
-def _checks(rules: dict[str, str]) -> tuple[sa.CheckConstraint, ...]:
-    return tuple(
-        sa.CheckConstraint(rule, name=op.f(f"ck_recalls_{name}")) for name, rule in rules.items()
+def _checks(followed: str) -> tuple[sa.CheckConstraint, ...]:
+    """Every check of the table: a batch makes it anew, and would leave those behind."""
+    return (
+        sa.CheckConstraint(followed, name=op.f("ck_recalls_followed")),
+        sa.CheckConstraint(
+            "(booked IS NULL) = (booked_zone IS NULL)", name=op.f("ck_recalls_booked_with_a_zone")
+        ),
     )
+
+
+def _check_anew(followed: str) -> None:
+    """Hold the recalls to another rule."""
+    if op.get_bind().dialect.name == "sqlite":
+        with op.batch_alter_table("recalls", recreate="always", table_args=_checks(followed)):
+            pass
+        return
+    op.drop_constraint("ck_recalls_followed", "recalls", type_="check")
+    op.create_check_constraint(op.f("ck_recalls_followed"), "recalls", followed)
 
 
 def upgrade() -> None:
@@ -35,15 +51,10 @@ def upgrade() -> None:
         "recalls",
         sa.Column("told", sa.Boolean, nullable=False, server_default=sa.text("false")),
     )
-    # The day an older recall was closed is not known; the day it was due keeps it the longest
-    # of the days that are known.
-    op.execute(
-        "UPDATE recalls SET closed = due, because = coalesce(nullif(trim(because), ''),"
-        " 'not recorded') WHERE state = 'closed'"
-    )
-    with op.batch_alter_table("recalls", table_args=_checks(_KEPT)) as recalls:
-        for name, rule in _CHECKS.items():
-            recalls.create_check_constraint(op.f(f"ck_recalls_{name}"), rule)
+    # The day an older recall was closed is not known. The day it was due errs, if at all, on
+    # keeping its patient's data for longer.
+    op.execute("UPDATE recalls SET closed = due WHERE state = 'closed'")
+    _check_anew(_AFTER)
     _reminders()
 
 
@@ -96,9 +107,7 @@ def _reminders() -> None:
 def downgrade() -> None:
     """Take the table and the columns away; what they held is lost."""
     op.drop_table("reminders")
-    with op.batch_alter_table("recalls", table_args=_checks(_KEPT | _CHECKS)) as recalls:
-        for name in _CHECKS:
-            recalls.drop_constraint(op.f(f"ck_recalls_{name}"), type_="check")
-        recalls.drop_column("told")
-        recalls.drop_column("closed")
+    _check_anew(_BEFORE)
+    op.drop_column("recalls", "told")
+    op.drop_column("recalls", "closed")
     op.drop_column("patients", "forgotten")
