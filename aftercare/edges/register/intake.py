@@ -107,11 +107,11 @@ class StagedIntake:
         self._work.happened(replace(self._deed, details=self._deed.details + counts))
 
     def _merge(self) -> None:
-        if self._ask(_STRANGER):
-            raise BadInput(self._place, "a visit or recall of somebody unknown", "nothing changed")
         given = self._ask("SELECT count(*) FROM {source} WHERE first_name IS NOT NULL")
         new = self._run(_NEW_PEOPLE)
         changed = self._run(_CHANGED_PEOPLE) if new < given else 0
+        if self._ask(_STRANGER):
+            raise BadInput(self._place, "a visit or recall of somebody unknown", "nothing changed")
         self._count(new=new, changed=changed, same=given - new - changed)
         blame = {"by": self._deed.by, "why": _WHY}
         self._count(visits=self._run(_VISITS), recalls=self._run(_RECALLS, **blame))

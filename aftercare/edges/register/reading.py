@@ -77,7 +77,8 @@ class Reader:
 
     def reminders(self, ref: str) -> tuple[Reminder, ...]:
         """The reminders of one person, by day."""
-        query = select(t.reminders).join(t.recalls).join(t.patients).where(t.patients.c.ref == ref)
+        joined = t.reminders.join(t.recalls).join(t.patients)
+        query = select(t.reminders).select_from(joined).where(t.patients.c.ref == ref)
         found = self._all(query.order_by(t.reminders.c.day, t.reminders.c.id))
         return tuple(map(rows.reminder, found))
 
