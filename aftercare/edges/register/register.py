@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, datetime
+from enum import Enum
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -35,19 +36,33 @@ def open_register(place: Place) -> SqlRegister:
     """
     if place.file is not None and not place.file.exists():
         raise _none(place)
-    register = SqlRegister(place)
-    found = check_edition(place, register.engine)
-    if found is None:
-        raise _none(place)
-    return _ready(register, found)
+    return _opened(place, Missing.REFUSED)
 
 
 def make_register(place: Place) -> SqlRegister:
     """The register at a place, made now if there is none; for its owner's eyes alone."""
     if place.file is not None and not place.file.exists():
         _make_file(place, place.file)
+    return _opened(place, Missing.MADE)
+
+
+class Missing(Enum):
+    """What becomes of a register that has no tables yet."""
+
+    REFUSED = "refused"
+    MADE = "made"
+
+
+def _opened(place: Place, missing: Missing) -> SqlRegister:
     register = SqlRegister(place)
-    return _ready(register, check_edition(place, register.engine))
+    try:
+        found = check_edition(place, register.engine)
+        if found is None and missing is Missing.REFUSED:
+            raise _none(place)
+        return _ready(register, found)
+    except BaseException:
+        register.close()
+        raise
 
 
 def _ready(register: SqlRegister, edition: str | None) -> SqlRegister:

@@ -23,24 +23,52 @@ _AFTER = (
 )
 
 
-def _checks(followed: str) -> tuple[sa.CheckConstraint, ...]:
-    """Every check of the table: a batch makes it anew, and would leave those behind."""
-    return (
-        sa.CheckConstraint(followed, name=op.f("ck_recalls_followed")),
-        sa.CheckConstraint(
-            "(booked IS NULL) = (booked_zone IS NULL)", name=op.f("ck_recalls_booked_with_a_zone")
+def _recalls(followed: str) -> sa.Table:
+    """The table between the editions, written out: what a batch reads of it differs by version."""
+    columns: list[sa.schema.SchemaItem] = [
+        sa.Column("rid", _NUMBER, primary_key=True),
+        *(
+            sa.Column(name, kind, nullable=False)
+            for name, kind in (
+                ("pid", _NUMBER),
+                ("condition", sa.Text),
+                ("anchor", sa.Date),
+                ("months", sa.Integer),
+                ("weeks", sa.Integer),
+                ("due", sa.Date),
+                ("state", sa.Text),
+            )
         ),
-    )
+        *(sa.Column(name, sa.Text) for name in ("waiting_on", "because", "booked", "booked_zone")),
+        sa.Column("closed", sa.Date),
+        sa.Column("told", sa.Boolean, nullable=False, server_default=sa.text("false")),
+    ]
+    constraints: list[sa.schema.SchemaItem] = [
+        sa.PrimaryKeyConstraint("rid", name="pk_recalls"),
+        sa.UniqueConstraint("pid", "anchor", "condition", name="uq_recalls_pid_anchor_condition"),
+        sa.ForeignKeyConstraint(["pid"], ["patients.pid"], name="fk_recalls_pid"),
+        sa.CheckConstraint(followed, name="ck_recalls_followed"),
+        sa.CheckConstraint(
+            "(booked IS NULL) = (booked_zone IS NULL)", name="ck_recalls_booked_with_a_zone"
+        ),
+    ]
+    due, waiting = sa.text("state = 'scheduled'"), sa.text("state = 'waiting'")
+    indexes: list[sa.schema.SchemaItem] = [
+        sa.Index("ix_recalls_due", "due", sqlite_where=due),
+        sa.Index("ix_recalls_waiting", "waiting_on", sqlite_where=waiting),
+    ]
+    tables = sa.MetaData()
+    sa.Table("patients", tables, sa.Column("pid", _NUMBER, primary_key=True))
+    return sa.Table("recalls", tables, *columns, *constraints, *indexes)
 
 
-def _check_anew(followed: str) -> None:
-    """Hold the recalls to another rule."""
-    if op.get_bind().dialect.name == "sqlite":
-        with op.batch_alter_table("recalls", recreate="always", table_args=_checks(followed)):
-            pass
-        return
-    op.drop_constraint("ck_recalls_followed", "recalls", type_="check")
-    op.create_check_constraint(op.f("ck_recalls_followed"), "recalls", followed)
+def _hold_to(rule: str, instead_of: str) -> None:
+    """Hold the recalls to another rule: in place on PostgreSQL, by a new table on SQLite."""
+    with op.batch_alter_table(
+        "recalls", copy_from=_recalls(instead_of), recreate="auto"
+    ) as recalls:
+        recalls.drop_constraint("ck_recalls_followed", type_="check")
+        recalls.create_check_constraint(op.f("ck_recalls_followed"), rule)
 
 
 def upgrade() -> None:
@@ -54,7 +82,7 @@ def upgrade() -> None:
     # The day an older recall was closed is not known. The day it was due errs, if at all, on
     # keeping its patient's data for longer.
     op.execute("UPDATE recalls SET closed = due WHERE state = 'closed'")
-    _check_anew(_AFTER)
+    _hold_to(_AFTER, instead_of=_BEFORE)
     _reminders()
 
 
@@ -107,7 +135,7 @@ def _reminders() -> None:
 def downgrade() -> None:
     """Take the table and the columns away; what they held is lost."""
     op.drop_table("reminders")
-    _check_anew(_BEFORE)
+    _hold_to(_BEFORE, instead_of=_AFTER)
     op.drop_column("recalls", "told")
     op.drop_column("recalls", "closed")
     op.drop_column("patients", "forgotten")
