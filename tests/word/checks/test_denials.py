@@ -27,6 +27,10 @@ Kinds = Callable[..., set[str]]
         ("Feel free to call.", "N'hésitez pas à appeler.", "fr"),
         ("It did not stop.", "এটি থামেনি।", "bn"),
         ("You drink water.", "আপনি পানি খান।", "bn"),
+        ("Keep it dry until it has closed.", "বন্ধ না হওয়া পর্যন্ত শুকনো রাখুন।", "bn"),
+        ("We will check whether it has closed.", "বন্ধ হয়েছে কি না, আমরা দেখব।", "bn"),
+        ("He will write.", "তিনি চিঠি দেবেন।", "bn"),
+        ("We have not set a date.", "আমরা তারিখ ঠিক করিনি।", "bn"),
     ],
 )
 def test_a_denial_may_be_said_in_the_ways_of_a_language(
@@ -46,6 +50,7 @@ def test_a_denial_may_be_said_in_the_ways_of_a_language(
         ("The ear is clear.", "Nid yw'r glust yn glir.", "cy"),
         ("Take it with food.", "এটি খাবারের সঙ্গে খাবেন না।", "bn"),
         ("You can swim.", "آپ تیراکی نہیں کر سکتے۔", "ur"),
+        ("Do not drive until you feel steady.", "স্থির না লাগা পর্যন্ত গাড়ি চালাবেন।", "bn"),
     ],
 )
 def test_a_denial_lost_or_added_is_found(
