@@ -307,11 +307,15 @@ def _exchange(old: SqlRegister, register: SqlRegister, deed: Deed) -> None:
 
 
 def _number_on(connection: Connection) -> None:
-    """PostgreSQL hands out numbers from a counter, which must not repeat what was poured in."""
+    """PostgreSQL hands out numbers from a counter, which must not repeat what was poured in.
+
+    It only ever goes up: a counter is outside the transaction, which may yet fail.
+    """
     if connection.dialect.name != "postgresql":
         return
     for table, column in _NUMBERED.items():
-        last = f"coalesce((SELECT max({column}) FROM {table}), 0)"  # noqa: S608
+        counter = f"pg_get_serial_sequence('{table}', '{column}')"
+        last = f"(SELECT coalesce(max({column}), 0) FROM {table})"  # noqa: S608
         connection.execute(
-            text(f"SELECT setval(pg_get_serial_sequence('{table}', '{column}'), {last} + 1, false)")
+            text(f"SELECT setval({counter}, greatest(nextval({counter}), {last} + 1), false)")
         )
