@@ -1,0 +1,345 @@
+"""The sequence of a recall: its reminders with their days, and whose turn it is in the end.
+
+Nobody is dropped: what is planned for an open recall always ends with a day on which a named
+person takes over, and every step that is left out says why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
+from types import MappingProxyType
+
+from aftercare.model import Channel, Fact, Moment
+from aftercare.recall.hours import Hours
+from aftercare.recall.moments import zone_of
+from aftercare.recall.people import Person, Recall, RecallState, Reminder, Standing, Topic
+from aftercare.recall.routes import Means, all_barred, first_usable, ways
+from aftercare.recall.working_days import Closed, Roll, rolled
+
+OTHER = "other"
+# What somebody may ask to hear nothing of, each by each channel.
+RECALL, APPOINTMENT = "recall", "appointment"
+_BY_ANY = tuple(Means)
+# Keys of reminders that were written or skipped, each with its day.
+Settled = Mapping[str, date]
+NOTHING: Settled = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One step: a message with its ``moment``, or ``by`` a person with none.
+
+    ``days`` are counted from the due day, the appointment or the event; ``until``, counted the
+    same way, is the last day the words are true and of use, None for no such day.
+    """
+
+    name: str
+    days: int
+    moment: Moment | None = None
+    until: int | None = None
+    channels: tuple[Channel, ...] = ()
+    by: tuple[Means, ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReminderPlan:
+    """What a clinic has decided on reminders, from ``shared/recall.toml``.
+
+    ``sequences`` has a line for ``OTHER``; each ends with a step by a person. ``events`` are by
+    moment. Days are whole days; ``desk`` is whose turn it is when no message is left.
+    """
+
+    desk: str
+    answer_days: int
+    late_days: int
+    gap_days: int
+    household_a_day: int
+    hours: Hours
+    sequences: Mapping[Fact, tuple[Step, ...]]
+    appointment: tuple[Step, ...]
+    events: Mapping[Moment, Step]
+
+    def sequence(self, condition: Fact | None) -> tuple[Step, ...]:
+        """The steps for a condition, or those for all others."""
+        return self.sequences.get(condition or OTHER, self.sequences[OTHER])
+
+    def step(self, recall: Recall, name: str) -> tuple[Step, Topic] | None:
+        """The step of this name that a recall can have, and its topic."""
+        of_visit = (*self.appointment, *self.events.values())
+        found = [(one, APPOINTMENT) for one in of_visit if one.name == name]
+        found += [(one, RECALL) for one in self.sequence(recall.condition) if one.name == name]
+        return found[0] if found else None
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A step that is not planned, and why."""
+
+    step: str
+    because: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handover:
+    """From ``day`` on it is ``who``'s turn. ``how`` are the means that fit the patient, in order.
+
+    None fits when ``how`` is empty; ``because`` then says so.
+    """
+
+    day: date
+    who: str
+    because: str
+    how: tuple[Means, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """What is to come of one open recall; of a closed one, nothing and no handover."""
+
+    reminders: tuple[Reminder, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    handover: Handover | None = None
+
+
+class Days:
+    """A clinic's open days, asked over and over: each day is worked out once."""
+
+    def __init__(self, closed: Closed, hours: Hours) -> None:
+        def shut(day: date) -> str | None:
+            quiet = day.weekday() in hours.quiet_days
+            return f"{day} is a quiet day" if quiet else closed(day)
+
+        @lru_cache(maxsize=8192)
+        def moved(day: date, roll: Roll) -> date:
+            return rolled(day, roll, shut)[0]
+
+        self._moved = moved
+
+    def on_or_before(self, day: date) -> date:
+        """The last open day up to this one."""
+        return self._moved(day, Roll.PREVIOUS)
+
+    def on_or_after(self, day: date) -> date:
+        """The first open day from this one on."""
+        return self._moved(day, Roll.NEXT)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planner:
+    """Plans recalls by one plan and one calendar. ``zone`` is the clinic's, for who has none."""
+
+    plan: ReminderPlan
+    days: Days
+    zone: str
+
+    def plan_recall(
+        self, recall: Recall, person: Person, *, today: date, settled: Settled = NOTHING
+    ) -> Planned:
+        """Everything to come of a recall that the register has given its number.
+
+        ``settled`` are the keys of its reminders that were written or skipped, with the day. The
+        same recall gives the same keys, whenever it is planned.
+        """
+        if recall.state is RecallState.CLOSED:
+            return Planned(left_out=(LeftOut("all", f"closed: {recall.because}"),))
+        if recall.state is RecallState.WAITING:
+            return self._waiting(recall, person, today)
+        if person.standing is not Standing.READY:
+            return self._not_ready(person, today)
+        if recall.booked is not None:
+            return self._of_appointment(recall, person, recall.booked, today, settled)
+        return self._of_due(recall, person, today, settled)
+
+    def plan_event(self, recall: Recall, person: Person, moment: Moment, on: date) -> Planned:
+        """The message about what happened on a day: a booking, a change, a cancelled or missed one.
+
+        When it cannot be written, a person tells the patient. A recall that was closed tells
+        nobody anything.
+        """
+        if recall.state is RecallState.CLOSED:
+            return Planned(left_out=(LeftOut(moment, f"closed: {recall.because}"),))
+        if person.standing is not Standing.READY:
+            return self._not_ready(person, on)
+        step = self.plan.events[moment]
+        made = _Made(self, recall, person, APPOINTMENT, on, on, NOTHING)
+        made.add(step)
+        if made.reminders:
+            return Planned(reminders=tuple(made.reminders))
+        because = f"tell the patient that the visit was {moment}: {made.left_out[0].because}"
+        return Planned(
+            left_out=tuple(made.left_out),
+            handover=self.handover(person, on, because, _BY_ANY, APPOINTMENT),
+        )
+
+    def handover(
+        self, person: Person, day: date, because: str, by: Iterable[Means], topic: Topic
+    ) -> Handover:
+        """A turn of the desk's, with the means that fit this patient."""
+        how = ways(person, by, topic)
+        if not how:
+            because += "; nothing on record fits this patient: look in the clinic's own notes"
+        return Handover(
+            day=self.days.on_or_after(day), who=self.plan.desk, because=because, how=how
+        )
+
+    def answer_by(self, day: date, due: date) -> date:
+        """The open day an answer is asked for by in a message of this day.
+
+        It is not after the due day, when that is still to come.
+        """
+        wanted = day + timedelta(days=self.plan.answer_days)
+        if day < due < wanted:
+            return max(self.days.on_or_before(due), day)
+        return self.days.on_or_after(wanted)
+
+    def _waiting(self, recall: Recall, person: Person, today: date) -> Planned:
+        who, because = recall.waiting_on or self.plan.desk, recall.because or "not said why"
+        how = ways(person, _BY_ANY, RECALL) if person.standing is Standing.READY else ()
+        return Planned(
+            left_out=(LeftOut("all", f"waits on {who}"),),
+            handover=Handover(day=today, who=who, because=because, how=how),
+        )
+
+    def _not_ready(self, person: Person, today: date) -> Planned:
+        """Whoever must not be written to, or not yet: a person decides, and no means is offered."""
+        why = f"{person.standing}: {', '.join(person.reasons) or 'no reason on record'}"
+        return Planned(
+            left_out=(LeftOut("all", why),),
+            handover=Handover(
+                day=self.days.on_or_after(today), who=self.plan.desk,
+                because=f"nothing may be sent ({why}); decide what becomes of the recall",
+            ),
+        )  # fmt: skip
+
+    def _of_appointment(
+        self, recall: Recall, person: Person, booked: datetime, today: date, settled: Settled
+    ) -> Planned:
+        day = booked.astimezone(zone_of(self.zone)).date()
+        made = _Made(self, recall, person, APPOINTMENT, day, today, settled)
+        for step in self.plan.appointment:
+            made.add(step)
+        after = max(day + timedelta(days=1), today)
+        because = f"booked for {day}, and nobody has said whether the patient came"
+        return Planned(
+            reminders=tuple(made.reminders),
+            left_out=tuple(made.left_out),
+            handover=self.handover(person, after, because, _BY_ANY, APPOINTMENT),
+        )
+
+    def _of_due(self, recall: Recall, person: Person, today: date, settled: Settled) -> Planned:
+        made = _Made(self, recall, person, RECALL, recall.due, today, settled)
+        *messages, last = self.plan.sequence(recall.condition)
+        late = _timely(messages, recall.due, today)
+        for number, step in enumerate(messages):
+            if number < late and not made.is_settled(step):
+                made.leave(step, f"its day has passed, and that of '{messages[late].name}' too")
+            else:
+                made.add(step)
+        turn = recall.due + timedelta(days=last.days)
+        because = f"due on {recall.due}, and nothing was booked"
+        if made.barred and not made.reminders:
+            told = dict.fromkeys(one.because for one in made.left_out)
+            turn, because = min(turn, today), f"no message can be sent: {'; '.join(told)}"
+        elif made.last is not None:
+            # Nobody is called before they have had the days to answer the last message.
+            turn = max(turn, made.last + timedelta(days=self.plan.gap_days))
+        return Planned(
+            reminders=tuple(made.reminders),
+            left_out=tuple(made.left_out),
+            handover=self.handover(person, max(turn, today), because, last.by, RECALL),
+        )
+
+
+def _timely(messages: list[Step], base: date, today: date) -> int:
+    """The first message to plan: of those whose day has come, the last is the one that is true."""
+    come = [n for n, one in enumerate(messages) if base + timedelta(days=one.days) <= today]
+    return max(come, default=0)
+
+
+class _Made:
+    """The reminders of one recall as they are worked out, step after step.
+
+    ``last`` is the day of the last message, written or planned; ``barred`` says that for some
+    message no channel was left.
+    """
+
+    def __init__(
+        self, planner: Planner, recall: Recall, person: Person, topic: Topic, base: date,
+        today: date, settled: Settled,
+    ) -> None:  # fmt: skip
+        self._planner, self._recall, self._person = planner, recall, person
+        self._topic, self._base, self._today = topic, base, today
+        self._settled = settled
+        self.reminders: list[Reminder] = []
+        self.left_out: list[LeftOut] = []
+        self.barred = False
+        self.last: date | None = max(settled.values(), default=None)
+
+    def is_settled(self, step: Step) -> bool:
+        """Whether the step was written or skipped before."""
+        return key_of(self._recall, step.name, self._base) in self._settled
+
+    def leave(self, step: Step, because: str) -> None:
+        """Leave a step out, with its reason."""
+        self.left_out.append(LeftOut(step.name, because))
+
+    def add(self, step: Step) -> None:
+        """Plan a message for its day, or leave it out with the reason."""
+        if self.is_settled(step):
+            self.leave(step, "written or skipped before")
+            return
+        channel = first_usable(self._person, step.channels, self._topic)
+        if channel is None:
+            self.barred = True
+            self.leave(step, all_barred(self._person, step.channels, self._topic))
+            return
+        day = self._day(step)
+        until = None if step.until is None else self._base + timedelta(days=step.until)
+        if until is not None and day > until:
+            self.leave(step, f"too late: {until} was its last day")
+            return
+        if self.reminders and self.reminders[-1].day == day:
+            # Both fell on one open day: the later step says what the earlier one would.
+            self.left_out.append(LeftOut(self.reminders.pop().step, f"'{step.name}' is that day"))
+        self.reminders.append(self._reminder(step, channel, day, until))
+        self.last = day
+
+    def _day(self, step: Step) -> date:
+        """The open day of a step: an earlier one where words look ahead, else a later one."""
+        days, wanted = self._planner.days, self._base + timedelta(days=step.days)
+        day = days.on_or_before(wanted) if step.days < 0 else days.on_or_after(wanted)
+        earliest = self._today
+        if self.last is not None and self._topic == RECALL:
+            earliest = max(earliest, self.last + timedelta(days=self._planner.plan.gap_days))
+        return day if day >= earliest else days.on_or_after(max(earliest, wanted))
+
+    def _reminder(self, step: Step, channel: Channel, day: date, until: date | None) -> Reminder:
+        plan, zone = self._planner.plan, self._person.zone or self._planner.zone
+        last = day + timedelta(days=plan.late_days)
+        last = last if until is None else min(last, until)
+        return Reminder(
+            recall=self._recall.id,
+            step=step.name,
+            channel=channel,
+            day=day,
+            key=key_of(self._recall, step.name, self._base),
+            not_before=plan.hours.span(day, zone)[0],
+            not_after=plan.hours.span(last, zone)[1],
+        )
+
+
+def key_of(recall: Recall, step: str, base: date) -> str:
+    """What makes a reminder the same one: recall, step, the day it is counted from, the visit.
+
+    A visit booked for another time of the same day is another visit.
+    """
+    return f"{recall.id}/{step}/{base}{visit_mark(recall)}"
+
+
+def visit_mark(recall: Recall) -> str:
+    """The end of the key of whatever is about the visit that is booked; empty without one."""
+    return "" if recall.booked is None else f"@{recall.booked.astimezone(UTC):%Y%m%dT%H%MZ}"
