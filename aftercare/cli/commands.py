@@ -10,6 +10,7 @@ import typer
 
 from aftercare.cli import say_json, tell
 from aftercare.cli.locales import locales
+from aftercare.cli.recall import recall
 from aftercare.cli.register import register
 from aftercare.model import Channel, Purpose
 
@@ -259,6 +260,7 @@ content = typer.Typer(
 )
 app.add_typer(content)
 app.add_typer(locales)
+app.add_typer(recall)
 app.add_typer(register)
 
 

@@ -66,10 +66,14 @@ def soonest_day(openings: Sequence[Opening]) -> date:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Backlog:
-    """At the end of ``day``, a Sunday: how many are due and not seen, and past their limit."""
+    """At the end of ``day``, a Sunday: how many are due and not seen, and past their limit.
+
+    ``weight`` is their weights added up: what one more day costs.
+    """
 
     day: date
     waiting: int
+    weight: int
     past_limit: int
 
 
@@ -87,7 +91,12 @@ def _on(plan: Plan, day: date) -> Backlog:
     left = [
         one for one, seat in _seated(plan) if one.due <= day and (seat is None or seat.day > day)
     ]
-    return Backlog(day=day, waiting=len(left), past_limit=sum(one.limit < day for one in left))
+    return Backlog(
+        day=day,
+        waiting=len(left),
+        weight=sum(one.stake.weight for one in left),
+        past_limit=sum(one.limit < day for one in left),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

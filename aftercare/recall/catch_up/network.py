@@ -46,26 +46,39 @@ class Network:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Face:
+    """All cheapest flows at once: the arcs they may use, and the seats they all fill."""
+
+    arcs: Flags
+    full: Flags
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Flow:
-    """People on each arc, and of each cost its total and the bound that was proved."""
+    """People on each arc, of each cost its total and the bound that was proved, and the face."""
 
     people: Whole
     values: tuple[int, ...]
     bounds: tuple[int, ...]
+    face: Face
 
 
-def least(network: Network, costs: Sequence[Whole]) -> Flow:
+def anywhere(network: Network) -> Face:
+    """Every arc, and no seat that has to be full."""
+    return Face(np.ones(len(network.tail), bool), np.zeros(len(network.room), bool))
+
+
+def least(network: Network, costs: Sequence[Whole], within: Face) -> Flow:
     """The flow with the least of the first cost, among those the least of the second, and so on.
 
     After each cost only arcs and full seats stay that some cheapest flow could use (complementary
     slackness), so the network stays one. Raises ``ArithmeticError`` if nobody's flow is whole.
     """
-    open_arcs = np.ones(len(network.tail), bool)
-    full = np.zeros(len(network.room), bool)
+    arcs, full = within.arcs.copy(), within.full.copy()
     flow = np.zeros(len(network.tail), np.int64)
     values, bounds = [], []
     for cost in costs:
-        kept = np.flatnonzero(open_arcs)
+        kept = np.flatnonzero(arcs)
         part = Network(network.supply, network.room, network.tail[kept], network.head[kept])
         people, prices = _corner(part, cost[kept], full)
         flow[:] = 0
@@ -74,9 +87,9 @@ def least(network: Network, costs: Sequence[Whole]) -> Flow:
         values.append(int(people @ cost[kept]))
         bounds.append(int(network.supply @ node_prices + network.room @ seat_prices))
         spare = _reduced(part, cost[kept], node_prices, seat_prices)
-        open_arcs[kept] = (spare == 0) | (people > 0)
+        arcs[kept] = (spare == 0) | (people > 0)
         full |= (seat_prices < 0) & (_filled(part, people) == network.room)
-    return Flow(flow, tuple(values), tuple(bounds))
+    return Flow(flow, tuple(values), tuple(bounds), Face(arcs, full))
 
 
 def _corner(network: Network, cost: Whole, full: Flags) -> tuple[Whole, Whole]:

@@ -1,8 +1,9 @@
 """The plan that loses least, with its proof.
 
 Of all plans it is among those that, in this order, keep least: people told a date and moved
-although their slot is still there, people who pass their hard limit, people moved, risk-weighted
-overdue days, and squares of overdue days. A later aim never costs an earlier one anything.
+although their slot is still there, people who pass their hard limit, people told a date and left
+without any, people moved, risk-weighted overdue days, and squares of overdue days. A later aim
+never costs an earlier one anything.
 
 Overdue days are weighted by the condition's weight and counted on the day of the visit; who has no
 place is counted as if seen on the day after the last clinic. People alike in all that counts
@@ -20,12 +21,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from aftercare.recall.catch_up.network import OUT, Flow, Network, Whole, least
+from aftercare.recall.catch_up.network import (
+    OUT,
+    Face,
+    Flow,
+    Network,
+    Whole,
+    anywhere,
+    least,
+)
 from aftercare.recall.catch_up.shared_slots import Division, divide, patterns
 from aftercare.recall.catch_up.values import Aim, Opening, Plan, Proof, Seat, Span, Waiting
-
-# How finely the last aim tells due days apart; within it the longer overdue goes first.
-_FINE = 7
 
 
 class Alike(NamedTuple):
@@ -36,10 +42,11 @@ class Alike(NamedTuple):
     skills: tuple[str, ...]
     in_time: int  # how many of the days counted are within the limit
     too_soon: int  # how many of them are before the due day
-    due: int  # weeks, rounded down, from the first day to the due day
+    due: int  # days from the first day to the due day
+    told: bool  # a day
 
 
-Promise = tuple[Span, bool]
+Node = tuple[Alike, Span | None]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,11 +54,19 @@ class _Problem:
     """The network, who stands at each node, and the costs of each aim on each arc."""
 
     network: Network
-    who: tuple[tuple[Waiting, ...], ...]
+    who: Mapping[Node, tuple[Waiting, ...]]
     costs: Mapping[Aim, Whole]
 
 
-def best(people: Iterable[Waiting], openings: Sequence[Opening], *, seconds: float = 20.0) -> Plan:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Solved:
+    """Everybody's seat or none, and of each aim what was reached and what is the bound."""
+
+    places: Mapping[str, Seat | None]
+    found: Mapping[Aim, tuple[int, int]]
+
+
+def best(people: Iterable[Waiting], openings: Sequence[Opening], *, seconds: float = 15.0) -> Plan:
     """The plan that loses least. ``seconds`` bounds the search for how to divide shared slots.
 
     Everybody is in it, with a seat or without. Raises ``BadInput`` when shared slots can be
@@ -65,12 +80,34 @@ def best(people: Iterable[Waiting], openings: Sequence[Opening], *, seconds: flo
     bounds: dict[Aim, int] = {}
     if divisions:
         seats, bounds = _divided(everybody, seats, divisions, beyond, seconds)
-    problem = _problem(everybody, seats, beyond)
-    aims = [aim for aim, cost in problem.costs.items() if cost.any()]
-    flow = least(problem.network, [problem.costs[aim] for aim in aims])
-    places = dict(_places(problem, flow, seats))
-    plan = Plan(people=everybody, seats=seats, places=places, beyond=beyond)
-    return replace(plan, proofs=tuple(_proofs(plan, aims, flow, bounds if divisions else None)))
+    solved = _solved(everybody, seats, beyond)
+    plan = Plan(people=everybody, seats=seats, places=solved.places, beyond=beyond)
+    proofs = _proofs(plan, solved.found, bounds if divisions else None)
+    return replace(plan, proofs=tuple(proofs))
+
+
+def _solved(people: Sequence[Waiting], seats: tuple[Seat, ...], beyond: date) -> _Solved:
+    """All aims but the last over few nodes, then the last over as many as there are due days."""
+    coarse = _problem(people, seats, beyond, fine=False)
+    aims = [aim for aim in Aim if aim is not Aim.EVENNESS and coarse.costs[aim].any()]
+    flow = least(coarse.network, [coarse.costs[aim] for aim in aims], anywhere(coarse.network))
+    found: dict[Aim, tuple[int, int]] = dict(
+        zip(aims, zip(flow.values, flow.bounds, strict=True), strict=True)
+    )
+    fine = _problem(people, seats, beyond)
+    # Alike but for the due day, so what a cheapest flow may use is the same for all of them.
+    face = Face(flow.face.arcs[_parents(fine, coarse)], flow.face.full)
+    last = least(fine.network, [fine.costs[Aim.EVENNESS]], face)
+    found[Aim.EVENNESS] = (last.values[0], last.bounds[0])
+    return _Solved(dict(_places(fine, last, seats)), found)
+
+
+def _parents(fine: _Problem, coarse: _Problem) -> Whole:
+    """Of each arc of the fine problem, the number of the same arc in the coarse one."""
+    number = {node: at for at, node in enumerate(coarse.who)}
+    first = np.searchsorted(coarse.network.tail, np.arange(len(number) + 1))
+    at = [number[alike._replace(due=0), when] for alike, when in fine.who]
+    return np.concatenate([np.arange(first[one], first[one + 1]) for one in at])
 
 
 def day_after(openings: Sequence[Opening]) -> date:
@@ -158,7 +195,8 @@ class _Calendar:
             skills=tuple(sorted(one.stake.skills)),
             in_time=bisect_right(self.days, one.limit),
             too_soon=bisect_left(self.days, one.due),
-            due=(one.due - self.days[0]).days // _FINE if fine else 0,
+            due=(one.due - self.days[0]).days if fine else 0,
+            told=one.told,
         )
 
 
@@ -168,33 +206,31 @@ class _Arcs(NamedTuple):
     head: Whole
     column: Whole
     moved: int = 0
-    told: int = 0
 
 
 def _problem(
     people: Sequence[Waiting], seats: tuple[Seat, ...], beyond: date, *, fine: bool = True
 ) -> _Problem:
     calendar = _Calendar.of(seats, beyond)
-    pools: dict[Alike, list[Waiting]] = defaultdict(list)
-    promised: dict[tuple[Alike, Promise], list[Waiting]] = defaultdict(list)
+    who: dict[Node, list[Waiting]] = defaultdict(list)
+    promised: dict[Node, list[Waiting]] = defaultdict(list)
     for one in sorted(people, key=in_line):
         alike = calendar.alike(one, fine=fine)
-        here = pools[alike]
-        if one.promised is None:
-            here.append(one)
+        # Who has a promise may have to join those alike who have none.
+        here = who[alike, None]
+        (here if one.promised is None else promised[alike, one.promised]).append(one)
+    number = {alike: at for at, (alike, _) in enumerate(who)}
+    suits = _suits(calendar, number)
+    who.update(promised)
+    out: list[tuple[int, Alike, _Arcs]] = []
+    for at, (alike, when) in enumerate(who):
+        suiting = suits[_needs(alike)]
+        if when is None:
+            out.append((at, alike, _pool_arcs(calendar, alike, suiting)))
         else:
-            promised[alike, (one.promised, one.told)].append(one)
-    number = {alike: at for at, alike in enumerate(pools)}
-    suits = _suits(calendar, pools)
-    out: list[tuple[int, Alike, _Arcs]] = [
-        (at, alike, _pool_arcs(calendar, alike, suits[_needs(alike)]))
-        for alike, at in number.items()
-    ]
-    for at, (alike, promise) in enumerate(promised, len(pools)):
-        for arcs in _promised_arcs(calendar, alike, promise, suits[_needs(alike)], number[alike]):
-            out.append((at, alike, arcs))
-    who = (*map(tuple, pools.values()), *map(tuple, promised.values()))
-    return _assembled(calendar, who, out)
+            kept = _promised_arcs(calendar, alike, when, suiting, number[alike])
+            out.extend((at, alike, arcs) for arcs in kept)
+    return _assembled(calendar, {node: tuple(line) for node, line in who.items()}, out)
 
 
 def in_line(one: Waiting) -> tuple[date, int, str]:
@@ -229,25 +265,23 @@ def _pool_arcs(calendar: _Calendar, alike: Alike, suiting: Whole) -> _Arcs:
 
 
 def _promised_arcs(
-    calendar: _Calendar, alike: Alike, promise: Promise, suiting: Whole, pool: int
+    calendar: _Calendar, alike: Alike, when: Span, suiting: Whole, pool: int
 ) -> Iterator[_Arcs]:
     """To the seats that keep the promise, and to where those alike stand who have none."""
-    when, told = promise
-    keep = [
-        seat
-        for seat in suiting.tolist()
-        if calendar.seats[seat].when.meets(when) and (told or calendar.at[seat] >= alike.too_soon)
-    ]
+    # A day somebody was told stands, though it be before they are due.
+    soonest = 0 if alike.told else alike.too_soon
+    soon_enough = suiting[calendar.at[suiting] >= soonest].tolist()
+    keep = [seat for seat in soon_enough if calendar.seats[seat].when.meets(when)]
     if keep:
         yield _Arcs(np.array(keep, np.int64), np.array(keep, np.int64))
     # What a move costs besides is on the arcs out of the pool.
     away = np.array([len(calendar.seats) + pool], np.int64)
-    yield _Arcs(away, np.array([OUT], np.int64), 1, int(told))
+    yield _Arcs(away, np.array([OUT], np.int64), moved=1)
 
 
 def _assembled(
     calendar: _Calendar,
-    who: tuple[tuple[Waiting, ...], ...],
+    who: Mapping[Node, tuple[Waiting, ...]],
     out: Sequence[tuple[int, Alike, _Arcs]],
 ) -> _Problem:
     sizes = [len(arcs.head) for _, _, arcs in out]
@@ -256,23 +290,27 @@ def _assembled(
         return np.repeat(np.array(list(values), np.int64), sizes)
 
     column = np.concatenate([arcs.column for _, _, arcs in out])
+    head = np.concatenate([arcs.head for _, _, arcs in out])
     counts = (column >= 0).astype(np.int64)
     at, since = calendar.at[column], calendar.since[column]
+    moved = spread(arcs.moved for _, _, arcs in out)
+    told = spread(alike.told for _, alike, _ in out)
     in_time = spread(alike.in_time for _, alike, _ in out)
-    waited = since - _FINE * spread(alike.due for _, alike, _ in out)
+    waited = since - spread(alike.due for _, alike, _ in out)
     costs = {
-        Aim.TOLD_MOVED: spread(arcs.told for _, _, arcs in out),
+        Aim.TOLD_MOVED: moved * told,
         # Who is past the limit on the very first day is so in every plan.
         Aim.PAST_LIMIT: counts * ((in_time > 0) & (at >= in_time)),
-        Aim.MOVED: spread(arcs.moved for _, _, arcs in out),
+        Aim.TOLD_LEFT: told * (head == OUT),
+        Aim.MOVED: moved,
         Aim.RISK_DAYS: counts * since * spread(alike.weight for _, alike, _ in out),
         Aim.EVENNESS: counts * waited * waited,
     }
     network = Network(
-        supply=np.array([len(people) for people in who], np.int64),
+        supply=np.array([len(people) for people in who.values()], np.int64),
         room=np.array([seat.room for seat in calendar.seats], np.int64),
         tail=spread(at for at, _, _ in out),
-        head=np.concatenate([arcs.head for _, _, arcs in out]),
+        head=head,
     )
     return _Problem(network, who, costs)
 
@@ -285,10 +323,10 @@ def _places(
 ) -> Iterator[tuple[str, Seat | None]]:
     """A seat or none for each, by reference. Those with a promise leave their node first."""
     network = problem.network
-    standing = {node: list(people) for node, people in enumerate(problem.who)}
+    standing = [list(people) for people in problem.who.values()]
     first = np.searchsorted(network.tail, np.arange(len(problem.who) + 1))
     # Backwards, because those who leave a promise join those alike, who are before them.
-    for node in reversed(range(len(problem.who))):
+    for node in reversed(range(len(standing))):
         arcs = range(first[node], first[node + 1])
         line = iter(sorted(standing[node], key=in_line))
         for arc in sorted(arcs, key=lambda arc: _earliest(int(network.head[arc]), seats)):
@@ -308,22 +346,24 @@ def _earliest(head: int, seats: Sequence[Seat]) -> tuple[int, date, int, int]:
     return 0, seat.day, len(seat.skills), seat.minutes
 
 
+_OF_PROMISES = frozenset({Aim.TOLD_MOVED, Aim.TOLD_LEFT, Aim.MOVED})
+
+
 def _proofs(
-    plan: Plan, aims: Sequence[Aim], flow: Flow, bounds: Mapping[Aim, int] | None
+    plan: Plan, found: Mapping[Aim, tuple[int, int]], bounds: Mapping[Aim, int] | None
 ) -> Iterator[Proof]:
     """What was reached and what is proved, in whole people and days of the plan itself.
 
     With divided slots the proof is the integer programme's; the last aim is then best only
     among plans that divide them so, and has none.
     """
-    found = {aim: pair for aim, *pair in zip(aims, flow.values, flow.bounds, strict=True)}
     promises = any(one.promised for one in plan.people)
     for aim in Aim:
-        if aim in (Aim.TOLD_MOVED, Aim.MOVED) and not promises:
+        if aim in _OF_PROMISES and not promises:
             continue
         if aim is Aim.EVENNESS and bounds is not None:
             continue
-        value, bound = found.get(aim, [0, 0])
+        value, bound = found.get(aim, (0, 0))
         bound = bound if bounds is None else bounds.get(aim, bound)
         shift = risk_days(plan) - value if aim is Aim.RISK_DAYS else 0
         yield Proof(aim=aim, value=value + shift, bound=bound + shift)

@@ -24,7 +24,7 @@ class Before(StrEnum):
     TOLD = "had been told their day"
     KEPT = "keep the day of the earlier plan"
     HEAVIER = "have a greater weight"
-    LONGER = "have the same weight and have been due as long or longer, to the week"
+    LONGER = "have the same weight and have been due as long or longer"
     LIMIT = "would else pass their hard limit"
     FIT = "could not use the later slot instead"
     CHANGE = "come before so that fewer people's days change"
@@ -62,7 +62,7 @@ _NOBODY = "nobody is seen earlier in a slot that suits"
 
 def reasons(plan: Plan, first: date) -> Iterator[Reason]:
     """The reason for everybody's place, in the order of the plan. ``first`` is the first day."""
-    queue = _Queue(plan, first)
+    queue = _Queue(plan)
     known: dict[tuple[object, ...], tuple[Ahead, ...]] = {}
     for one in in_order(plan):
         same = (plan.places[one.ref], one.stake, one.due, one.limit, plan.moved(one), one.told)
@@ -93,16 +93,15 @@ def in_order(plan: Plan) -> list[Waiting]:
 class _Queue:
     """Everybody who has a place, as columns in the order of the plan."""
 
-    def __init__(self, plan: Plan, first: date) -> None:
+    def __init__(self, plan: Plan) -> None:
         self._plan = plan
-        self._first = first.toordinal()
         self._line = [one for one in in_order(plan) if plan.places[one.ref] is not None]
         kept = [one.promised is not None and not plan.moved(one) for one in self._line]
         self._kept = np.array(kept, bool)
         self._told = np.array([one.told for one in self._line], bool) & self._kept
         self._day = self._column(lambda one: plan.day(one).toordinal())
         self._weight = self._column(lambda one: one.stake.weight)
-        self._week = self._column(lambda one: self._due_week(one))
+        self._due = self._column(lambda one: one.due.toordinal())
         self._limit = self._column(lambda one: one.limit.toordinal())
         seats = {
             seat: n for n, seat in enumerate(dict.fromkeys(filter(None, plan.places.values())))
@@ -115,9 +114,6 @@ class _Queue:
 
     def _column(self, value: Callable[[Waiting], int]) -> Whole:
         return np.array([value(one) for one in self._line], np.int64)
-
-    def _due_week(self, one: Waiting) -> int:
-        return (one.due.toordinal() - self._first) // 7
 
     def ahead(self, one: Waiting) -> Iterator[Ahead]:
         """Who comes before somebody, each counted once, under the first reason that holds."""
@@ -143,7 +139,7 @@ class _Queue:
         yield Before.TOLD, self._told
         yield Before.KEPT, self._kept
         yield Before.HEAVIER, self._weight > weight
-        yield Before.LONGER, (self._weight == weight) & (self._week <= self._due_week(one))
+        yield Before.LONGER, (self._weight == weight) & (self._due <= one.due.toordinal())
         yield Before.LIMIT, (self._limit < day) & (self._limit >= self._day)
         seat = self._plan.places[one.ref]
         if seat is not None:

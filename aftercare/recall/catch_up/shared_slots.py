@@ -20,8 +20,6 @@ from aftercare.recall.catch_up.network import Network, Whole, programme, quiet_s
 
 # Minutes left over by lengths that differ little can be divided in more ways than it is worth.
 MOST_PATTERNS = 300
-# Where the search stops: under one person in ten thousand, so counts of people are exact.
-_CLOSE_ENOUGH = 1e-4
 # Bounds are whole numbers, reckoned in floating point.
 _SLACK = 1e-6
 
@@ -81,7 +79,7 @@ def divide(
     in ``network`` of a seat that stands in a division is not looked at.
     """
     highs = quiet_solver()
-    highs.setOptionValue("mip_rel_gap", _CLOSE_ENOUGH)
+    highs.setOptionValue("mip_rel_gap", 0.0)
     free = Network(network.supply, _roomy(network, divisions), network.tail, network.head)
     none_full = np.zeros(len(free.room), bool)
     highs.passModel(programme(free, np.zeros(len(free.tail), np.int64), none_full))

@@ -96,9 +96,10 @@ class Seat:
 class Aim(StrEnum):
     """What a plan keeps least, the first above the second and so on."""
 
-    TOLD_MOVED = "told a date and moved"
-    PAST_LIMIT = "past the hard limit"
-    MOVED = "moved"
+    TOLD_MOVED = "people told a day and moved"
+    PAST_LIMIT = "people who pass their hard limit during the plan"
+    TOLD_LEFT = "people told a day and left without any"
+    MOVED = "people moved"
     RISK_DAYS = "risk-weighted overdue days"
     EVENNESS = "squares of overdue days"
 

@@ -70,7 +70,7 @@ def test_a_reason_names_weight_due_day_limit_and_who_comes_before() -> None:
         "Seen 2026-W52: weight 2 a day for made-up; due 2026-11-10, 44 days over on 2026-12-24; "
         "limit 2027-01-09, kept with 16 days to spare. Seen earlier in a slot that suits: "
         "1 have a greater weight (heavy); 1 have the same weight and have been due as long or "
-        "longer, to the week (older); 1 would else pass their hard limit (hurried)."
+        "longer (older); 1 would else pass their hard limit (hurried)."
     )
 
 

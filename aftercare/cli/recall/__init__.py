@@ -1,0 +1,18 @@
+"""``aftercare recall``: whom to call back, and when."""
+
+from __future__ import annotations
+
+import typer
+
+from aftercare.cli.recall.catch_up import catch_up
+from aftercare.cli.recall.date import date_
+
+recall = typer.Typer(
+    name="recall",
+    help="Whom to call back, and when.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+
+recall.command("date", short_help="Count months, weeks or days on from a day.")(date_)
+recall.command("catch-up", short_help="Whom to call first after cancelled clinics.")(catch_up)

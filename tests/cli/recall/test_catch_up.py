@@ -1,0 +1,317 @@
+"""``aftercare recall catch-up``: the plan, its files, and planning again."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+import stat
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lxml import etree
+
+Run = Callable[..., Any]
+START = date(2026, 11, 30)
+CLINICS = (
+    "when,minutes,skill,slots\n"
+    "2026-W50,30,cavity,1\n"
+    "2026-W50,20,general,1\n"
+    "2026-W51,30,cavity,1\n"
+    "2026-12-21,20,general,2\n"
+)
+PEOPLE = (
+    "ref,condition,due\n"
+    "cavity-long,open-cavity,2022-11-01\n"
+    "cavity-new,open-cavity,2026-11-10\n"
+    "wax-old,wax,2026-01-05\n"
+    "infected,otitis-externa,2026-11-02\n"
+    "unknown,,2026-11-20\n"
+)
+
+
+@pytest.fixture
+def plan(run: Run, tmp_path: Path, approved_home: Path) -> Callable[..., Any]:
+    """Plans with the clinics and people given, else the usual ones."""
+
+    def planned(*more: object, clinics: str = CLINICS, people: str = PEOPLE) -> Any:
+        (tmp_path / "clinics.csv").write_text(clinics, "utf-8")
+        (tmp_path / "people.csv").write_text(people, "utf-8")
+        return run(
+            "recall", "catch-up", "--capacity", "clinics.csv", "--patients", "people.csv",
+            "--from", START, "--home", approved_home, *more,
+        )  # fmt: skip
+
+    return planned
+
+
+def when(found: Any) -> dict[str, str | None]:
+    return {one["ref"]: one["when"] for one in found["places"]}
+
+
+def test_who_would_lose_most_is_seen_first_by_somebody_trained_for_it(plan: Any) -> None:
+    answer = plan("--json")
+
+    # 1: the cavity of 2022 was past its limit long before.
+    assert (answer.code, answer.err) == (1, "")
+    found = answer.json()
+    assert when(found) == {
+        "cavity-long": "2026-W50",
+        "infected": "2026-W50",
+        "cavity-new": "2026-W51",
+        "wax-old": "2026-12-21",
+        "unknown": "2026-12-21",
+    }
+    assert [one["exact"] for one in found["proof"]] == [True, True, True]
+    assert found["measures"]["this plan"]["past_already"] == 1
+
+
+def test_json_holds_the_plan_the_reasons_and_the_comparison(plan: Any) -> None:
+    found = plan("--json").json()
+
+    assert set(found) == {
+        "from", "counted_without_place_on", "objective", "proof", "measures", "conditions",
+        "told_and_moved", "places", "left_out", "invitations", "backlog", "notes",
+    }  # fmt: skip
+    assert found["counted_without_place_on"] == "2026-12-22"
+    assert list(found["measures"]) == list(found["backlog"])
+    assert list(found["measures"]) == ["this plan", "oldest first", "first come"]
+    figures = found["measures"]
+    assert figures["this plan"]["risk_days"] <= min(
+        figures[name]["risk_days"] for name in ("oldest first", "first come")
+    )
+    for place in found["places"]:
+        over = (date.fromisoformat("2026-12-10") - date.fromisoformat(place["due"])).days
+        if place["when"] == "2026-W50":
+            assert place["overdue_days"] == over
+        assert f"weight {place['weight']} a day for {place['condition']}" in place["reason"]
+        assert place["limit"] in place["reason"]
+    last = {one["ref"]: one for one in found["places"]}["unknown"]
+    assert {one["why"] for one in last["ahead"]} == {"have a greater weight"}
+    assert sum(one["planned"] for one in found["invitations"]) == 5
+    assert [one["waiting"] for one in found["backlog"]["this plan"]] == [5, 5, 3, 2, 0]
+
+
+def test_the_plan_its_table_its_page_and_its_chart_are_for_the_owner_alone(
+    plan: Any, tmp_path: Path
+) -> None:
+    answer = plan("--out", "plans/one")
+
+    folder = tmp_path / "plans" / "one"
+    files = {path.name: path for path in folder.iterdir()}
+    assert set(files) == {"plan.json", "plan.csv", "backlog.svg", "catch-up.html"}
+    assert all(stat.S_IMODE(path.stat().st_mode) == 0o600 for path in files.values())
+    assert "Written to plans/one" in answer.out
+    assert json.loads(files["plan.json"].read_text("utf-8")) == plan("--json").json()
+    rows = list(csv.DictReader(files["plan.csv"].read_text("utf-8").splitlines()))
+    assert {row["ref"]: row["when"] for row in rows}["infected"] == "2026-W50"
+
+
+def test_the_chart_can_be_read_without_being_seen(plan: Any, tmp_path: Path) -> None:
+    plan()
+
+    picture = etree.parse(tmp_path / "out" / "catch-up" / "backlog.svg").getroot()
+    space = {"s": "http://www.w3.org/2000/svg"}
+    assert picture.findtext("s:title", namespaces=space) == "Backlog over the weeks of the plan"
+    told = picture.findtext("s:desc", namespaces=space)
+    assert "This plan: from 5 waiting, 1 of them past their limit, to 0 and 0" in told
+    assert picture.get("role") == "img"
+    assert picture.get("aria-labelledby") == "backlog-title backlog-desc"
+    lines = picture.findall("s:polyline", namespaces=space)
+    assert len(lines) == 9
+    # Told apart without colour: three dashes, one of them none.
+    assert len({line.get("stroke-dasharray") for line in lines}) == 3
+    for line in lines:
+        points = [tuple(map(float, one.split(","))) for one in line.get("points").split()]
+        assert len(points) == 5
+        assert all(0 <= x <= 820 and 0 <= y <= float(picture.get("height")) for x, y in points)
+
+
+def test_the_page_shows_words_of_a_file_as_text(plan: Any, tmp_path: Path) -> None:
+    people = PEOPLE + "<b>x</b>,wax,2026-11-01\n=cmd,wax,2026-11-01\n"
+
+    plan(people=people)
+
+    folder = tmp_path / "out" / "catch-up"
+    page = (folder / "catch-up.html").read_text("utf-8")
+    assert "&lt;b&gt;x&lt;/b&gt;" in page
+    assert "<b>x</b>" not in page
+    assert "default-src 'none'" in page
+    assert "proposals until a clinician has decided" in page
+    assert "\n'=cmd," in (folder / "plan.csv").read_text("utf-8").replace("\r", "")
+
+
+def test_the_screen_says_what_is_proved_and_why(plan: Any) -> None:
+    said = plan().out
+
+    assert re.search(r"Risk-weighted overdue days +[\d,]+ +[\d,]+ +[\d,]+\n", said)
+    assert "people who pass their hard limit during the plan: 0, and no plan has fewer: proved" in (
+        " ".join(said.split())
+    )
+    assert "open-cavity: 2 of 2 have a place, the last on 2026-12-17; 1 past the limit" in said
+    assert "cavity-long: Seen 2026-W50: weight 8 a day for open-cavity; due 2022-11-01" in said
+    assert "week of 2026-11-30: 5 people for 5 places" in said
+
+
+def test_everybody_seen_in_time_ends_with_0(plan: Any) -> None:
+    people = "".join(line for line in PEOPLE.splitlines(keepends=True) if "long" not in line)
+    assert plan(people=people).code == 0
+
+
+def test_the_same_files_give_the_same_bytes(plan: Any, tmp_path: Path) -> None:
+    def bytes_of() -> dict[str, bytes]:
+        plan()
+        folder = tmp_path / "out" / "catch-up"
+        return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+    assert bytes_of() == bytes_of()
+
+
+# --- planning again -----------------------------------------------------------------------
+
+
+def told(tmp_path: Path, *refs: str) -> Path:
+    """The plan of the last run, with these people told their day."""
+    path = tmp_path / "out" / "catch-up" / "plan.json"
+    found = json.loads(path.read_text("utf-8"))
+    for one in found["places"]:
+        one["told"] = one["ref"] in refs
+    kept = tmp_path / "before.json"
+    kept.write_text(json.dumps(found), "utf-8")
+    return kept
+
+
+def test_who_was_told_is_moved_only_when_the_slot_is_gone_and_is_named(
+    plan: Any, tmp_path: Path
+) -> None:
+    plan()
+    before = told(tmp_path, "cavity-long", "wax-old")
+    cancelled = CLINICS.replace("2026-W50,30,cavity,1", "2026-W50,30,cavity,0")
+
+    answer = plan("--previous", before, "--json", clinics=cancelled)
+
+    found = answer.json()
+    assert answer.code == 1
+    assert found["told_and_moved"] == ["cavity-long"]
+    assert found["proof"][0]["aim"] == "people told a day and moved"
+    assert (found["proof"][0]["value"], found["proof"][0]["exact"]) == (1, True)
+    assert when(found)["wax-old"] == "2026-12-21"
+    screen = plan("--previous", before, clinics=cancelled).out
+    assert "Told a day and moved: 1. Tell them before anything else is done" in screen
+    words = " ".join(screen.split())
+    assert "cavity-long: now 2026-W51; was told 2026-W50; that slot is gone" in words
+
+
+def test_nothing_cancelled_moves_nobody_and_newcomers_take_what_is_free(
+    plan: Any, tmp_path: Path
+) -> None:
+    before = when(plan("--json").json())
+    kept = told(tmp_path)
+    urgent = PEOPLE + "newcomer,otitis-externa,2026-11-25\n"
+    wider = CLINICS + "2026-12-28,20,general,1\n"
+
+    after = plan("--previous", kept, "--json", people=urgent, clinics=wider).json()
+
+    assert {ref: day for ref, day in when(after).items() if ref != "newcomer"} == before
+    assert when(after)["newcomer"] == "2026-12-28"
+
+
+def test_a_day_somebody_was_told_takes_a_place_though_they_are_not_due_yet(plan: Any) -> None:
+    people = (
+        "ref,condition,due,promised,told\n"
+        "early,wax,2026-12-20,2026-W50,yes\n"
+        "later,wax,2026-12-20,,\n"
+        "now,wax,2026-11-01,,\n"
+    )
+    found = plan("--json", people=people).json()
+
+    assert when(found) == {"early": "2026-W50", "now": "2026-W50"}
+    assert found["left_out"] == [{"ref": "later", "because": "not due before 2026-12-20"}]
+    everybody = plan("--json", "--due-by", "2026-12-31", people=people).json()
+    assert when(everybody)["later"] == "2026-12-21"
+
+
+def test_people_gone_since_the_earlier_plan_are_counted(plan: Any, tmp_path: Path) -> None:
+    plan()
+    kept = told(tmp_path)
+    fewer = "".join(line for line in PEOPLE.splitlines(keepends=True) if "wax" not in line)
+
+    found = plan("--previous", kept, "--json", people=fewer).json()
+
+    assert found["notes"] == ["1 of the earlier plan do not wait any more"]
+
+
+# --- what is refused ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("more", "files", "said"),
+    [
+        (("--from", "soon"), {}, "--from: 'soon' is not a day"),
+        (("--due-by", "2026-02-30"), {}, "--due-by: there is no day 2026-02-30"),
+        (("--previous", "gone.json"), {}, "gone.json"),
+        (("--previous", "people.csv"), {}, "people.csv: not a plan"),
+        ((), {"clinics": "when,minutes,skill,slots\n"}, "clinics.csv:1: no slots in it"),
+        ((), {"clinics": CLINICS + "2026-W52,20,laser,1\n"}, "clinics.csv:6: 'skill'"),
+        ((), {"people": PEOPLE + "x,wax\n"}, "people.csv:7: 2 cells under 3 columns"),
+        (
+            (),
+            {"people": "ref,due,told\nx,2026-11-01,yes\n"},
+            "'x' was told a day, and it is not known which",
+        ),
+    ],
+)
+def test_bad_input_is_refused_and_nothing_is_written(
+    plan: Any, tmp_path: Path, more: tuple[str, ...], files: dict[str, str], said: str
+) -> None:
+    answer = plan(*more, **files)
+
+    assert (answer.code, answer.out) == (2, "")
+    assert said in answer.err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_of_somebody_else_is_left_alone(plan: Any, tmp_path: Path) -> None:
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "notes.txt").write_text("mine", "utf-8")
+
+    answer = plan("--out", "mine")
+
+    assert answer.code == 2
+    assert [path.name for path in (tmp_path / "mine").iterdir()] == ["notes.txt"]
+
+
+def test_a_home_without_an_order_of_risk_is_told(
+    run: Run, tmp_path: Path, approved_home: Path
+) -> None:
+    from shutil import copytree
+
+    home = tmp_path / "home"
+    copytree(approved_home, home)
+    (home / "shared" / "recall.toml").unlink()
+    (tmp_path / "c.csv").write_text(CLINICS, "utf-8")
+
+    answer = run("recall", "catch-up", "--capacity", "c.csv", "--home", home)
+
+    assert answer.code == 2
+    assert "shared/recall.toml: the file is missing" in answer.err
+
+
+def test_where_not_all_come_more_are_invited(
+    run: Run, plan: Any, tmp_path: Path, approved_home: Path
+) -> None:
+    from shutil import copytree
+
+    home = tmp_path / "home"
+    copytree(approved_home, home)
+    order = home / "shared" / "recall.toml"
+    words = order.read_text("utf-8")
+    assert "share_who_come = 1.0" in words
+    order.write_text(words.replace("share_who_come = 1.0", "share_who_come = 0.9"), "utf-8")
+    found = plan("--json", "--home", home).json()
+
+    assert [(one["planned"], one["invite"]) for one in found["invitations"]] == [(5, 6)]
+    assert found["invitations"][0]["week"] == START.isoformat()
