@@ -221,6 +221,7 @@ class _Path:
     def _print(self) -> Message:
         limits = self.library.limits
         large = "format:large-print" in self.facts
+        most = limits.print_pages_large if large else limits.print_pages
         data = leaflet_data(
             self.worded,
             clinic=self.library.clinic.name,
@@ -228,9 +229,9 @@ class _Path:
             point=limits.large_print_point if large else limits.print_point,
             edition=self.library.fingerprint.removeprefix("sha256:")[:EDITION_SHOWN],
             chosen=self.choice.chosen,
+            most_pages=most,
         )
         printed = self.press.press(data)
-        most = limits.print_pages_large if large else limits.print_pages
         message = self._page(Channel.PRINT, body=printed.pdf)
         long = [f"{printed.pages} pages, over the limit of {most}"] if printed.pages > most else []
         return replace(message, pages=printed.pages, findings=(*message.findings, *long))

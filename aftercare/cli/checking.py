@@ -122,9 +122,16 @@ def _language(one: LanguageCheck) -> dict[str, Any]:
         "longest_sms_case": _case(texts.whole.held),
         "longest_vital_sms_parts": texts.vital.size.parts,
         "sms_may_drop": list(texts.droppable),
-        "most_pages": pages.standard,
-        "most_pages_large": pages.large,
-        "most_pages_case": _case(pages.held),
+        "pages": [
+            {
+                "size": size.size,
+                "found": size.found,
+                "no_leaflet_above": size.most,
+                "limit": size.limit,
+                "case": _case(size.held),
+            }
+            for size in pages.sizes
+        ],
         "groups_told_apart": one.groups,
         "held_at_release": [
             {"rule": held.rule, "why": held.why, "patients": held.patients} for held in one.held
@@ -222,10 +229,11 @@ def _of_language(one: LanguageCheck, checked: _Checked) -> Iterator[str]:
             f"{', '.join(one.texts.droppable)}; "
             f"what is vital takes {vital.size.parts} parts at most", "    ",
         )  # fmt: skip
-    if one.pages.standard is not None:
-        large = f", {one.pages.large} in large print" if one.pages.large else ""
-        yield f"  longest leaflet: {one.pages.standard} pages{large}"
-        yield from _told_case(one.pages.held)
+    for size in one.pages.sizes:
+        found = "not laid out" if size.found is None else f"{size.found} pages"
+        yield f"  longest leaflet in {size.size}: {found}; none takes more than {size.most}"
+    if one.pages.sizes:
+        yield from _told_case(one.pages.sizes[-1].held)
     for held in one.held:
         yield from folded(f"held at release for what was recorded: {held.rule}: {held.why}", "  ")
 

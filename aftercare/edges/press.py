@@ -14,21 +14,25 @@ from typst import Compiler, Fonts, TypstError
 
 from aftercare.edges import fonts
 from aftercare.errors import BadText, OutOfReach
-from aftercare.render.leaflet import Printed
+from aftercare.render.leaflet import Heights, Printed
 
 # How the letter may be laid out, the best first: urgent signs and contact in one box after the
 # visit line; with closer lines; before the visit line. In large print one page often cannot
 # hold them all, so last they have a box to each section, or to each group of signs. The first
 # box is always on page 1, and no box is ever split.
 _ROOMY, _CLOSE = "1", "0.75"
+_USUAL, _LEAST = "usual", "least"
+# The last is the one ``proof.pages`` reckons with.
+_CLOSEST = {"air": "0.7", "first": "vital", "boxes": "group", "space": _LEAST}
 _ARRANGEMENTS: tuple[Mapping[str, str], ...] = (
-    {"air": _ROOMY, "first": "visit", "boxes": "one"},
-    {"air": _CLOSE, "first": "visit", "boxes": "one"},
-    {"air": _CLOSE, "first": "vital", "boxes": "one"},
-    {"air": _ROOMY, "first": "visit", "boxes": "section"},
-    {"air": _CLOSE, "first": "vital", "boxes": "section"},
-    {"air": _ROOMY, "first": "visit", "boxes": "group"},
-    {"air": _CLOSE, "first": "vital", "boxes": "group"},
+    {"air": _ROOMY, "first": "visit", "boxes": "one", "space": _USUAL},
+    {"air": _CLOSE, "first": "visit", "boxes": "one", "space": _USUAL},
+    {"air": _CLOSE, "first": "vital", "boxes": "one", "space": _USUAL},
+    {"air": _ROOMY, "first": "visit", "boxes": "section", "space": _USUAL},
+    {"air": _CLOSE, "first": "vital", "boxes": "section", "space": _USUAL},
+    {"air": _ROOMY, "first": "visit", "boxes": "group", "space": _USUAL},
+    {"air": _CLOSE, "first": "vital", "boxes": "group", "space": _USUAL},
+    _CLOSEST,
 )
 
 # A last page filled less than this is not worth its paper if closer lines save it.
@@ -56,6 +60,12 @@ class _Job:
     families: tuple[fonts.Family, ...]
     language: str
     direction: str
+    most_pages: int | None
+
+    def inputs(self, arrangement: Mapping[str, str]) -> dict[str, str]:
+        """What the template is told."""
+        told = json.dumps(fonts.named(self.families, self.language))
+        return {"data": self.data, "families": told, **arrangement}
 
 
 class TypstPress:
@@ -72,25 +82,49 @@ class TypstPress:
         page, OutOfReach when fonts are missing or the typesetter itself fails.
         """
         job = _job(data)
+        fewest: Printed | None = None
         for arrangement in _ARRANGEMENTS:
-            sheet = self._set(job, arrangement)
-            if sheet.boxed and sheet.wasteful and arrangement["air"] == _ROOMY:
-                close = self._set(job, {**arrangement, "air": _CLOSE})
-                return min(sheet, close, key=lambda one: one.printed.pages).printed
-            if sheet.boxed:
+            sheet = self._arranged(job, arrangement)
+            if not sheet.boxed:
+                continue
+            if job.most_pages is None or sheet.printed.pages <= job.most_pages:
                 return sheet.printed
+            if fewest is None or sheet.printed.pages < fewest.pages:
+                fewest = sheet.printed
+        if fewest is not None:
+            return fewest
         raise BadText(
             place="urgent signs and contact",
             problem="they do not fit on their pages in this size of print",
             remedy="shorten them, or print smaller",
         )
 
+    def heights(self, data: str) -> Heights:
+        """What the pieces of leaflets take up as the last arrangement has them.
+
+        ``data`` is from ``ruler_data``. Raises what ``press`` does for a missing glyph or fonts.
+        """
+        job = _job(data)
+        compiler = self._made(fonts.folders(job.families), job.inputs(_CLOSEST))
+        try:
+            found = json.loads(compiler.query("<ruler>", field="value", one=True))
+        except TypstError:
+            raise _failure("could not measure the words") from None
+        return Heights(**{**found, "head": max(found["head"]), "ending": max(found["ending"])})
+
+    def _arranged(self, job: _Job, arrangement: Mapping[str, str]) -> _Sheet:
+        """The letter laid out so, with closer lines where those save a page hardly filled."""
+        sheet = self._set(job, arrangement)
+        if not (sheet.boxed and sheet.wasteful and arrangement["air"] == _ROOMY):
+            return sheet
+        close = self._set(job, {**arrangement, "air": _CLOSE})
+        return min(sheet, close, key=lambda one: one.printed.pages)
+
     def _set(self, job: _Job, arrangement: Mapping[str, str]) -> _Sheet:
         compiler = self._compiler(fonts.folders(job.families))
-        told = json.dumps(fonts.named(job.families, job.language))
         try:
             pdf, warnings = compiler.compile_with_warnings(
-                sys_inputs={"data": job.data, "families": told, **arrangement},
+                sys_inputs=job.inputs(arrangement),
                 format="pdf",
                 pdf_standards="ua-1",
                 timestamp=0,  # a leaflet says its date in words; its bytes must not vary
@@ -109,11 +143,14 @@ class TypstPress:
             self._thread.compilers = {}
         compilers: dict[tuple[Path, ...], Compiler] = self._thread.compilers
         if folders not in compilers:
-            template = Path(str(files("aftercare.render").joinpath("templates/leaflet.typ")))
-            compilers[folders] = Compiler(
-                template, root=template.parent, font_paths=self._fonts(folders), sys_inputs={}
-            )
+            compilers[folders] = self._made(folders, {})
         return compilers[folders]
+
+    def _made(self, folders: tuple[Path, ...], inputs: dict[str, str]) -> Compiler:
+        template = Path(str(files("aftercare.render").joinpath("templates/leaflet.typ")))
+        return Compiler(
+            template, root=template.parent, font_paths=self._fonts(folders), sys_inputs=inputs
+        )
 
     def _fonts(self, folders: tuple[Path, ...]) -> Fonts:
         """The fonts in these folders, read once: the Chinese one costs other pages nothing."""
@@ -129,7 +166,13 @@ class TypstPress:
 def _job(data: str) -> _Job:
     document = json.loads(data)
     fonts.check(document)
-    return _Job(data, fonts.families(document), document["language"]["code"], document["direction"])
+    return _Job(
+        data=data,
+        families=fonts.families(document),
+        language=document["language"]["code"],
+        direction=document["direction"],
+        most_pages=document["most_pages"],
+    )
 
 
 def _directed(pdf: bytes, job: _Job) -> bytes:

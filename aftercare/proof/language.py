@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from aftercare.choose import choose
-from aftercare.flow import Press
 from aftercare.model import Block, Channel, Kind, Library, Role
 from aftercare.proof.contradictions import Contradiction, contradictions
 from aftercare.proof.editing import Finding
 from aftercare.proof.hardest import Hardest, hardest
-from aftercare.proof.pages import Pages, boxes_that_do_not_fit, pages
+from aftercare.proof.pages import Pages, Paper, pages
 from aftercare.proof.programme import LooseProgramme, Programme
 from aftercare.proof.reach import Reach
 from aftercare.proof.reading import prove_language
@@ -47,7 +46,7 @@ class LanguageCheck:
     findings: tuple[Finding, ...]
 
 
-def check_language(reach: Reach, language: str, press: Press, today: date) -> LanguageCheck:
+def check_language(reach: Reach, language: str, paper: Paper, today: date) -> LanguageCheck:
     """Everything that is proved of one language, or found wanting."""
     library = reach.library
     # A programme of its own for each question: what one has added makes the next one slower.
@@ -56,7 +55,7 @@ def check_language(reach: Reach, language: str, press: Press, today: date) -> La
     length = texts(Speech(reach, language, TEXTS), Programme(library), LooseProgramme(library))
     texted = Speech(reach, language, TEXTS, length.droppable)
     broken = [one for speech in (written, texted) for one in contradictions(speech)]
-    printed = pages(written, LooseProgramme(library), press, today)
+    printed = pages(written, LooseProgramme(library), paper, today)
     hard = hardest(page, Programme(library), library.blocks, LooseProgramme(library))
     return LanguageCheck(
         language=language,
@@ -71,8 +70,7 @@ def check_language(reach: Reach, language: str, press: Press, today: date) -> La
             *_without_help(texted, reach),
             *_contradictory(broken, reach, language),
             *_too_long(length, library, language),
-            *printed.findings(library, language),
-            *boxes_that_do_not_fit(written, LooseProgramme(library), press, today),
+            *printed.findings,
             *otherwise(_cases(hard, length, printed), reach, language),
         ),
     )
@@ -83,7 +81,7 @@ def check_language(reach: Reach, language: str, press: Press, today: date) -> La
 
 def _cases(hard: Hardest | None, length: Texts, printed: Pages) -> Iterator[frozenset[Asked]]:
     """The patients an editor is told of as the worst there are."""
-    yield from (found.held for found in (hard, length.whole, length.vital, printed) if found)
+    yield from (one.held for one in (hard, length.whole, length.vital, *printed.sizes) if one)
 
 
 def otherwise(cases: Iterable[frozenset[Asked]], reach: Reach, language: str) -> Iterator[Finding]:

@@ -54,6 +54,15 @@ class Worst:
     held: frozenset[Asked]
 
 
+@dataclass(frozen=True, slots=True)
+class Between:
+    """A sum over signs that is to be no less and no more than so much."""
+
+    amounts: Sequence[tuple[Sign, float]]
+    least: float = -highspy.kHighsInf
+    most: float = highspy.kHighsInf
+
+
 class Programme:
     """Everybody who can walk in and what they are told, ready for a question."""
 
@@ -258,11 +267,14 @@ class Programme:
     # --- the question -------------------------------------------------------------------
 
     def most(
-        self, amounts: Iterable[tuple[Sign, float]], where: Iterable[Sign] = ()
+        self,
+        amounts: Iterable[tuple[Sign, float]],
+        where: Iterable[Sign] = (),
+        within: Iterable[Between] = (),
     ) -> Worst | None:
         """The most that these amounts, each added where its sign holds, come to for anybody.
 
-        None where nobody fits ``where``.
+        None where nobody fits ``where`` and ``within``.
         """
         held = [sign for sign in where if sign != ALWAYS]
         if NEVER in held:
@@ -270,12 +282,15 @@ class Programme:
         first = self._highs.getNumRow()
         for sign in held:
             self.require(sign)
+        for one in within:
+            self._row(one.amounts, least=one.least, most=one.most)
+        added = self._highs.getNumRow() - first
         fixed = self._ask(amounts)
         self._highs.run()
         status = self._highs.getModelStatus()
         found = self._answer(fixed) if status == highspy.HighsModelStatus.kOptimal else None
-        if held:
-            self._highs.deleteRows(len(held), list(range(first, first + len(held))))
+        if added:
+            self._highs.deleteRows(added, list(range(first, first + added)))
         if found is None and status != highspy.HighsModelStatus.kInfeasible:
             raise AftercareError("the proof", f"HiGHS ended with {status}", "report it as a fault")
         return found

@@ -25,7 +25,8 @@ class Spoken:
     """A line as a rule sees it, with everybody who is told it.
 
     ``when`` are the facts of the person that chose these words; ``detail`` says whether they
-    are for those who asked for detail, for the others, or for both. Furniture has no telling.
+    are for those who asked for detail, for the others, or for both. Furniture has no telling;
+    a line of a page has the ``part`` of its block it is in, and which ``unit`` of that it is.
     """
 
     told: Told
@@ -33,6 +34,8 @@ class Spoken:
     telling: Telling | None = None
     when: tuple[Fact, ...] = ()
     detail: bool | None = None
+    part: int = 0
+    unit: int = 0
 
 
 # A line with everybody who is told it; None where there are no words for it.
@@ -128,8 +131,8 @@ class Speech:
         first, *rest = FRAME_SENTENCES
         yield from self._sentence(first)
         for telling in self.reach.tellings:
-            units = [unit for part in telling.block.parts for unit in part.units]
-            yield from self._said(telling, units, None)
+            for number, part in enumerate(telling.block.parts):
+                yield from self._said(telling, part.units, None, part=number)
         for key in rest:
             yield from self._sentence(key)
 
@@ -161,11 +164,11 @@ class Speech:
     # --- words --------------------------------------------------------------------------
 
     def _said(
-        self, telling: Telling, units: Sequence[Unit], detail: bool | None
+        self, telling: Telling, units: Sequence[Unit], detail: bool | None, *, part: int = 0
     ) -> Iterator[_Line]:
         asked = self.space.holds(DETAIL)
         wanted = {None: self.space.anybody, True: asked, False: ~asked}[detail]
-        for unit in units:
+        for number, unit in enumerate(units):
             for when in readers([unit], self.library):
                 phrase = _words(unit, when)
                 if phrase is None or not _side_fits(when, telling.side):
@@ -176,7 +179,8 @@ class Speech:
                 who = self.space.all_of([telling.who, wanted, stays, *read])
                 line = self.say(telling.block.id, phrase)
                 told = told_of(line, Chosen(telling.block, telling.side, ())) if line else None
-                yield who, Spoken(told, who, telling, reads, detail) if told else None
+                place = (part, number)
+                yield who, Spoken(told, who, telling, reads, detail, *place) if told else None
 
 
 def _words(unit: Unit, when: Sequence[Fact]) -> Phrase | None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, time
 from itertools import product
+from re import sub
 
 from aftercare.model import Counts, Library, Line, Role, Span
 from aftercare.score import count_lines
@@ -68,6 +69,19 @@ def times(library: Library, language: str) -> Filled:
     """The slots that hold a time of day: words or not, it is as long as any."""
     told = clock_time(_TIME, reader_locale(language, library.clinic.territory))
     return dict.fromkeys(("appointment_time", "former_time"), told)
+
+
+def in_place_of(library: Library, language: str) -> Mapping[str, Sequence[str]]:
+    """For each value of ``longest`` that differs from visit to visit, all that could stand there.
+
+    Of those that differ in digits alone the one with the most stays: digits are of one width.
+    """
+    filled = longest(library, language)
+    found: dict[str, Sequence[str]] = {}
+    for slots, texts in _values(library, language).items():
+        forms = {sub(r"\d", "0", text): text for text in texts}
+        found |= {filled[slot]: tuple(forms.values()) for slot in slots}
+    return found
 
 
 def _travels(text: str) -> tuple[bool, int]:

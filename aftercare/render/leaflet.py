@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from unicodedata import category, normalize
@@ -22,6 +22,7 @@ from aftercare.model import (
     Purpose,
     Role,
     Section,
+    Shape,
     Span,
     Worded,
 )
@@ -42,6 +43,39 @@ class Printed:
 
     pdf: bytes
     pages: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line to be measured where it can stand on the page: its shape, and whether in a box.
+
+    ``shape`` is one of ``Shape``, or None for a heading; ``steps`` is how many its list has.
+    """
+
+    line: Line
+    shape: Shape | None
+    boxed: bool
+    steps: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heights:
+    """What the pieces of a leaflet take up with its lines closest together, all in points.
+
+    ``page`` is the room on one page; ``head`` is everything above the first box and ``ending``
+    everything after the last section, whoever reads; ``padding`` is what a box adds to what is
+    in it. ``gaps`` is the space from one piece down to the next, by their names: a shape,
+    ``heading``, ``box`` or ``ending``; ``step`` is that between two steps of one list. Of each
+    row asked for, ``rows`` holds its height, and the height of the highest of its lines.
+    """
+
+    page: float
+    head: float
+    ending: float
+    padding: float
+    step: float
+    gaps: Mapping[str, Mapping[str, float]]
+    rows: tuple[tuple[float, float], ...]
 
 
 # A word longer than this may be wider than the line in the largest print, so it is shown
@@ -72,19 +106,22 @@ def leaflet_data(
     paper: Paper = Paper.A4,
     edition: str = "",
     chosen: Iterable[Chosen] = (),
+    most_pages: int | None = None,
 ) -> str:
     """The data of one leaflet as JSON, the same for the same words.
 
     ``clinic`` is the name at the head of the page, ``point`` the size of the body text in
     points (headings are larger, nothing is smaller); ``edition`` names the edition of the
     content in the last line. The ids and versions of the ``chosen`` blocks are kept as the
-    file's keywords: some twenty of them would take patients a third page to no use.
+    file's keywords: some twenty of them would take patients a third page to no use. Of the ways
+    to lay it out, the press takes the first that needs no more than ``most_pages``.
     Raises BadContent when the frame lacks a text.
     """
     vital = [section for section in worded.sections if section.kind in VITAL_KINDS]
     others = [section for section in worded.sections if section.kind not in VITAL_KINDS]
     document = {
         "paper": paper.value,
+        "most_pages": most_pages,
         "point": point,
         "direction": worded.direction,
         "language": _language(worded.language),
@@ -98,6 +135,40 @@ def leaflet_data(
         "stamp": _framed(worded, "stamp") if purpose is Purpose.SAMPLE else None,
     }
     return json.dumps(document, ensure_ascii=False)
+
+
+def ruler_data(
+    frames: Sequence[Worded],
+    rows: Iterable[Row],
+    *,
+    clinic: str,
+    point: float,
+    edition: str,
+    paper: Paper = Paper.A4,
+) -> str:
+    """What the press is to measure, as JSON: ``rows``, and the furniture of each of ``frames``.
+
+    The stamp of a sample is counted in. Raises BadContent when a frame lacks a text.
+    """
+    documents = [
+        json.loads(
+            leaflet_data(
+                one, clinic=clinic, purpose=Purpose.SAMPLE, point=point, paper=paper,
+                edition=edition,
+            )
+        )
+        for one in frames
+    ]  # fmt: skip
+    listed = [
+        {
+            "line": _line(row.line, row.line.block_id),
+            "shape": row.shape.value if row.shape else "heading",
+            "boxed": row.boxed,
+            "steps": row.steps,
+        }
+        for row in rows
+    ]
+    return json.dumps({**documents[0], "frames": documents, "rows": listed}, ensure_ascii=False)
 
 
 def _language(tag: str) -> _Json:

@@ -36,8 +36,8 @@ KEYS = {
 }  # fmt: skip
 OF_A_LANGUAGE = {
     "language", "hardest_leaflet", "hardest_case", "longest_sms_parts", "longest_sms_units",
-    "longest_sms_case", "longest_vital_sms_parts", "sms_may_drop", "most_pages",
-    "most_pages_large", "most_pages_case", "groups_told_apart", "held_at_release",
+    "longest_sms_case", "longest_vital_sms_parts", "sms_may_drop", "pages",
+    "groups_told_apart", "held_at_release",
 }  # fmt: skip
 OF_A_FINDING = {"block", "file", "language", "problem", "help", "patients", "case"}
 
@@ -164,7 +164,10 @@ def test_json_says_everything_that_was_proved(whole: Whole) -> None:
         assert set(one) == OF_A_LANGUAGE
         assert one["longest_sms_case"]
         assert one["longest_sms_parts"] >= one["longest_vital_sms_parts"] > 0
-        assert one["most_pages"] is None or one["most_pages_case"]
+        assert [size["size"] for size in one["pages"]] == ["standard print", "large print"]
+        for size in one["pages"]:
+            assert 1 < size["found"] <= size["no_leaflet_above"] <= size["limit"]
+            assert "route:print" in size["case"]
         assert one["groups_told_apart"] > 100
     for one in told["findings"]:
         assert set(one) == OF_A_FINDING
@@ -212,7 +215,9 @@ def test_a_person_is_told_the_same_as_a_program(run: Run, bare: Path) -> None:
     assert f"en: {one['groups_told_apart']:,} groups of patients told apart" in text
     sms = f"longest SMS: {one['longest_sms_parts']} parts, {one['longest_sms_units']:,} units"
     assert sms in text
-    assert f"longest leaflet: {one['most_pages']} pages, {one['most_pages_large']} in large" in text
+    for size in one["pages"]:
+        most = f"{size['found']} pages; none takes more than {size['no_leaflet_above']}"
+        assert f"longest leaflet in {size['size']}: {most}" in text
     assert f"Flesch-Kincaid Grade Level {one['hardest_leaflet']:.1f}" in text
     assert [held["rule"] in text for held in one["held_at_release"]] == [True, True]
     assert len(told["findings"]) > 2

@@ -28,7 +28,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from aftercare.edges import fonts
-from aftercare.edges.press import _ARRANGEMENTS, TypstPress, _job
+from aftercare.edges.press import _ARRANGEMENTS, _CLOSEST, TypstPress, _job
 from aftercare.errors import BadText, OutOfReach
 from aftercare.model import (
     VITAL_KINDS,
@@ -42,7 +42,7 @@ from aftercare.model import (
     Span,
     Worded,
 )
-from aftercare.render.leaflet import Paper, Printed, leaflet_data
+from aftercare.render.leaflet import Paper, Printed, Row, leaflet_data, ruler_data
 
 # Letters made up for these tests; the translations are drafts that nobody has approved.
 LETTERS: dict[str, Any] = json.loads(
@@ -91,6 +91,7 @@ def data(
     point: float = 12.0,
     purpose: Purpose = Purpose.PATIENT,
     paper: Paper = Paper.A4,
+    most_pages: int | None = None,
 ) -> str:
     return leaflet_data(
         worded,
@@ -99,6 +100,7 @@ def data(
         point=point,
         paper=paper,
         edition="7f3a 91c2",
+        most_pages=most_pages,
     )
 
 
@@ -857,3 +859,53 @@ def test_the_file_names_the_blocks_and_versions_it_was_made_of() -> None:
 def test_the_file_holds_no_date() -> None:
     with pikepdf.open(io.BytesIO(pressed("en", 1, 12.0, Purpose.PATIENT).pdf)) as document:
         assert "/CreationDate" not in document.docinfo
+
+
+# --- the clinic's limit on pages ------------------------------------------------------------
+
+
+def test_closer_layouts_are_taken_only_to_keep_a_limit_on_pages() -> None:
+    long = letter("en", times=30)
+    first = PRESS._arranged(_job(data(long)), _ARRANGEMENTS[0]).printed
+    fewest = PRESS._set(_job(data(long)), _CLOSEST).printed.pages
+    assert fewest < first.pages
+
+    def took(most: int | None) -> Printed:
+        return PRESS.press(data(long, most_pages=most))
+
+    assert took(None).pages == took(first.pages).pages == first.pages
+    assert took(first.pages).pdf == first.pdf
+    assert took(first.pages - 1).pages == first.pages - 1
+    assert took(fewest).pages == took(fewest - 1).pages == took(1).pages == fewest
+
+
+def test_heights_are_those_of_the_page_with_the_least_space() -> None:
+    """Of one letter in three sizes: all that is in it, added up, against where its last word is."""
+    for point in (12.0, 14.0, 18.0):
+        told = letter("en")
+        flat = [line for section in told.sections for line in section.lines()]
+        rows = [Row(line, Shape.PARAGRAPHS, boxed=False) for line in flat]
+        found = PRESS.heights(
+            ruler_data([told], rows, clinic="Marsh Lane Ear Clinic", point=point, edition="7f3a")
+        )
+        passage = Passage(Shape.PARAGRAPHS, tuple(flat[:4]))
+        title = told.sections[2].heading
+        only = replace(told, sections=(Section(Kind.DONE, title, (passage,)),))
+        sheet = PRESS._set(_job(data(only, point=point, purpose=Purpose.SAMPLE)), _CLOSEST)
+        heading = PRESS.heights(
+            ruler_data([told], [Row(title, None, boxed=False)],
+                       clinic="-", point=point, edition="-")
+        )  # fmt: skip
+        visit = Row(told.frame["visit_line"], Shape.PARAGRAPHS, boxed=False)
+        more = PRESS.heights(ruler_data([told], [visit], clinic="-", point=point, edition="-"))
+        between, over = found.gaps["paragraphs"], found.gaps["heading"]
+        added = (
+            found.head + between["paragraphs"] + more.rows[0][0]
+            + between["heading"] + heading.rows[0][0] + over["paragraphs"]
+            + sum(whole for whole, _ in found.rows[:4]) + 3 * between["paragraphs"]
+            + between["ending"] + found.ending
+        )  # fmt: skip
+        top = 12 / 25.4 * 72
+
+        assert abs(sheet.filled * (found.page + top) - top - added) < 0.1, point
+        assert all(0 < line <= whole for whole, line in found.rows)

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import pytest
-from made_up import TODAY, FakePress
+from made_up import TODAY
 from made_up_blocks import block
 
 from aftercare.choose import patient_facts
+from aftercare.edges.press import TypstPress
 from aftercare.flow import Discharge
 from aftercare.model import Channel, Kind, Library, RuleBook
 from aftercare.proof.contradictions import Contradiction, contradictions, groups
@@ -170,7 +171,7 @@ def test_a_shelf_that_breaks_no_rule_is_found_clean(shelf_of: Made) -> None:
     library = shelf_of(*SOUND.values())
 
     assert by_words(library) == []
-    check = check_language(Reach(library), "en", FakePress(), TODAY)
+    check = check_language(Reach(library), "en", TypstPress(), TODAY)
     assert check.findings == ()
 
 
@@ -222,7 +223,7 @@ def test_the_editor_is_told_the_rule_the_files_and_somebody_it_is_broken_for(
 ) -> None:
     library = shelf_with(one)
 
-    check = check_language(Reach(library), "en", FakePress(), TODAY)
+    check = check_language(Reach(library), "en", TypstPress(), TODAY)
 
     on = " and ".join(one.told_on)
     told = next(

@@ -7,9 +7,10 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from made_up import TODAY, FakePress
+from made_up import TODAY
 from made_up_blocks import block
 
+from aftercare.edges.press import TypstPress
 from aftercare.model import Library, Side
 from aftercare.proof.editing import Finding
 from aftercare.proof.language import LanguageCheck, check_language, otherwise
@@ -45,7 +46,7 @@ def cut(small: Any, library: Library) -> Library:
 
 
 def checked(library: Library, language: str = "en") -> LanguageCheck:
-    return check_language(Reach(library), language, FakePress(), TODAY)
+    return check_language(Reach(library), language, TypstPress(), TODAY)
 
 
 def lacking(found: tuple[Finding, ...]) -> dict[str, Finding]:
