@@ -103,7 +103,8 @@ class Reminder:
 
     ``day`` is the day it is for at the recipient; ``not_before`` and ``not_after`` are moments
     with a zone. ``key`` is the same whenever the same reminder is worked out again, so that
-    nothing doubles. ``digest`` is the SHA-256 of what was prepared.
+    nothing doubles. ``digest`` is the SHA-256 of what was prepared, ``settled`` the moment in UTC
+    when it was prepared or skipped.
     """
 
     recall: int
@@ -116,6 +117,7 @@ class Reminder:
     state: ReminderState = ReminderState.PLANNED
     because: str | None = None
     digest: str | None = None
+    settled: datetime | None = None
 
 
 class What(StrEnum):

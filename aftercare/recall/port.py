@@ -196,6 +196,13 @@ class Register(Protocol):
         """Every reminder, by recall and day; streamed."""
         ...
 
+    def written_to(self, first: datetime, last: datetime) -> frozenset[str]:
+        """The households a reminder was prepared for from ``first`` up to ``last``.
+
+        Somebody without a household stands for themselves, by reference.
+        """
+        ...
+
     def audit(self) -> Iterator[Loose]:
         """Open recalls that are not followed by anybody; nothing when nobody is lost."""
         ...

@@ -14,6 +14,7 @@ from typing import Any
 
 from sqlalchemy import Select, delete, exists, func, or_, select, text, update
 
+from aftercare.edges.register import rows
 from aftercare.edges.register import tables as t
 from aftercare.edges.register.engine import refusals
 from aftercare.edges.register.reading import AT_A_TIME
@@ -95,12 +96,12 @@ def _forget(work: Work, pids: list[int], deed: Deed) -> None:
         connection.execute(update(t.patients).where(t.patients.c.pid == pid).values(gone))
         work.happened(deed, pid)
     connection.execute(delete(t.preferences).where(t.preferences.c.pid.in_(pids)))
-    _forget_recalls(work, pids, on)
+    _forget_recalls(work, pids, deed)
     _forget_visits(work, pids)
 
 
-def _forget_recalls(work: Work, pids: list[int], on: date) -> None:
-    theirs = t.recalls.c.pid.in_(pids)
+def _forget_recalls(work: Work, pids: list[int], deed: Deed) -> None:
+    on, theirs = deed.at.date(), t.recalls.c.pid.in_(pids)
     still = {"state": "closed", "closed": on, "booked": None, "booked_zone": None}
     work.connection.execute(
         update(t.recalls)
@@ -114,7 +115,9 @@ def _forget_recalls(work: Work, pids: list[int], on: date) -> None:
     rids = select(t.recalls.c.rid).where(theirs)
     planned = t.reminders.c.rid.in_(rids), text("reminders.state = 'planned'")
     work.connection.execute(
-        update(t.reminders).where(*planned).values(state="skipped", because=_BECAUSE)
+        update(t.reminders)
+        .where(*planned)
+        .values(state="skipped", because=_BECAUSE, settled=rows.moment(deed.at))
     )
 
 

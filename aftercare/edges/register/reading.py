@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Select, select, text
+from sqlalchemy import Connection, Engine, Select, func, select, text
 
 from aftercare.edges.register import rows
 from aftercare.edges.register import tables as t
@@ -20,7 +20,7 @@ from aftercare.recall.port import Loose
 AT_A_TIME = 1000
 _SCHEDULED = text("recalls.state = 'scheduled'")  # as text, or SQLite would not use its index
 _OPEN = text("recalls.state <> 'closed'")
-_WITH_PERSON = select(t.recalls, *rows.PERSON_COLUMNS).join_from(
+_WITH_PERSON = select(*rows.RECALL_COLUMNS, *rows.PERSON_COLUMNS).join_from(
     t.recalls, t.patients, t.recalls.c.pid == t.patients.c.pid
 )
 
@@ -71,14 +71,15 @@ class Reader:
 
     def recalls(self, ref: str) -> tuple[Recall, ...]:
         """The recalls of one person, open and closed, the oldest anchor first."""
-        query = select(t.recalls).join(t.patients).where(t.patients.c.ref == ref)
+        joined = t.recalls.join(t.patients)
+        query = select(*rows.RECALL_COLUMNS).select_from(joined).where(t.patients.c.ref == ref)
         found = self._all(query.order_by(t.recalls.c.anchor, t.recalls.c.rid))
         return tuple(rows.recall(one, ref) for one in found)
 
     def reminders(self, ref: str) -> tuple[Reminder, ...]:
         """The reminders of one person, by day."""
         joined = t.reminders.join(t.recalls).join(t.patients)
-        query = select(t.reminders).select_from(joined).where(t.patients.c.ref == ref)
+        query = select(*rows.REMINDER_COLUMNS).select_from(joined).where(t.patients.c.ref == ref)
         found = self._all(query.order_by(t.reminders.c.day, t.reminders.c.id))
         return tuple(map(rows.reminder, found))
 
@@ -104,12 +105,26 @@ class Reader:
 
     def _pairs(self, query: Select[Any]) -> Iterator[tuple[Recall, Person]]:
         for row in self._stream(query):
-            yield rows.recall(row, row.ref), rows.person(row)
+            person = rows.person(row[rows.RECALL_WIDTH :])
+            yield rows.recall(row[: rows.RECALL_WIDTH], person.ref), person
 
     def all_reminders(self) -> Iterator[Reminder]:
         """Every reminder, by recall and day; streamed."""
         order = (t.reminders.c.rid, t.reminders.c.day, t.reminders.c.id)
-        yield from map(rows.reminder, self._stream(select(t.reminders).order_by(*order)))
+        query = select(*rows.REMINDER_COLUMNS).order_by(*order)
+        yield from map(rows.reminder, self._stream(query))
+
+    def written_to(self, first: datetime, last: datetime) -> frozenset[str]:
+        """The households a reminder was prepared for from ``first`` up to ``last``."""
+        settled = t.reminders.c.settled
+        query = (
+            select(func.coalesce(t.patients.c.household, t.patients.c.ref))
+            .select_from(t.reminders.join(t.recalls).join(t.patients))
+            .where(text("reminders.state = 'prepared'"))
+            .where(settled >= rows.moment(first), settled < rows.moment(last))
+            .distinct()
+        )
+        return frozenset(row[0] for row in self._all(query))
 
     def audit(self) -> Iterator[Loose]:
         """Open recalls that are not followed by anybody; nothing when nobody is lost.

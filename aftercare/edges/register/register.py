@@ -177,7 +177,7 @@ class SqlRegister(Reader):
         done, waiting = 0, iter(settled)
         with working(self.place, self.engine) as work:
             while some := list(islice(waiting, AT_A_TIME)):
-                done += _settle(work, some)
+                done += _settle(work, some, rows.moment(deed.at))
             if done:
                 work.happened(_counted(deed, done))
         return done
@@ -198,9 +198,9 @@ def _put_person(work: Work, before: Person | None, after: Person, place: Place) 
         number = int(pid[0])
     else:
         found = connection.execute(
-            _locked(select(*rows.PERSON_COLUMNS).where(p.c.ref == before.ref), p)
+            _locked(select(p.c.pid, *rows.PERSON_COLUMNS).where(p.c.ref == before.ref), p)
         ).first()
-        if found is None or rows.person(found) != before:
+        if found is None or rows.person(found[1:]) != before:
             raise BadInput(place.name, "the person was changed by somebody else meanwhile", _LOOK)
         number = found.pid
         values = rows.person_values(after)
@@ -230,9 +230,13 @@ def _put_recall(work: Work, before: Recall | None, after: Recall, place: Place) 
         pid = _pid(work, after.person, place)
         connection.execute(insert(r).values(pid=pid, **rows.recall_values(after)))
         return pid
-    query = select(r, t.patients.c.ref).join(t.patients).where(r.c.rid == before.id)
+    query = (
+        select(r.c.pid, t.patients.c.ref, *rows.RECALL_COLUMNS)
+        .select_from(r.join(t.patients))
+        .where(r.c.rid == before.id)
+    )
     found = connection.execute(_locked(query, r)).first()
-    if found is None or rows.recall(found, found.ref) != before:
+    if found is None or rows.recall(found[2:], found.ref) != before:
         raise BadInput(place.name, "the recall was changed by somebody else meanwhile", _LOOK)
     connection.execute(update(r).where(r.c.rid == before.id).values(rows.recall_values(after)))
     return int(found.pid)
@@ -255,47 +259,51 @@ def _each(work: Work, statement: Any, table: Table, ids: list[int], values: dict
         work.connection.execute(statement.where(table.c.id.in_(some)).values(values))
 
 
+_CLAIMED = select(*rows.REMINDER_COLUMNS, *rows.RECALL_COLUMNS, *rows.PERSON_COLUMNS).select_from(
+    t.reminders.join(t.recalls).join(t.patients)
+)
+
+
 def _claimed(work: Work, ids: list[int]) -> Iterator[Claimed]:
-    joined = t.reminders.join(t.recalls).join(t.patients)
+    first, second = rows.REMINDER_WIDTH, rows.REMINDER_WIDTH + rows.RECALL_WIDTH
     for start in range(0, len(ids), AT_A_TIME // 2):
-        some = ids[start : start + AT_A_TIME // 2]
-        wanted = t.reminders.c.id.in_(some)
-        order = (t.reminders.c.day, t.reminders.c.id)
-        found = work.connection.execute(select(t.reminders).where(wanted).order_by(*order)).all()
-        others = work.connection.execute(
-            select(t.recalls, *rows.PERSON_COLUMNS)
-            .select_from(joined)
-            .where(wanted)
-            .order_by(*order)
-        ).all()
-        for one, other in zip(found, others, strict=True):
+        wanted = t.reminders.c.id.in_(ids[start : start + AT_A_TIME // 2])
+        query = _CLAIMED.where(wanted).order_by(t.reminders.c.day, t.reminders.c.id)
+        for row in work.connection.execute(query):
+            person = rows.person(row[second:])
             yield Claimed(
-                reminder=rows.reminder(one),
-                recall=rows.recall(other, other.ref),
-                person=rows.person(other),
+                reminder=rows.reminder(row[:first]),
+                recall=rows.recall(row[first:second], person.ref),
+                person=person,
             )
 
 
 # As text, because engines do not say how many rows of a built statement were new.
 _PLAN = text(
     "INSERT INTO reminders"
-    " (rid, step, channel, day, key, not_before, not_after, state, because, digest)"
+    " (rid, step, channel, day, key, not_before, not_after, state, because, digest, settled)"
     " VALUES (:rid, :step, :channel, :day, :key, :not_before, :not_after, :state, :because,"
-    " :digest)"
+    " :digest, :settled)"
     " ON CONFLICT (key) DO NOTHING"
 ).bindparams(bindparam("day", type_=Date))
 _SETTLE = text(
-    "UPDATE reminders SET state = :state, because = :because, digest = :digest,"
+    "UPDATE reminders SET state = :state, because = :because, digest = :digest, settled = :at,"
     " claimed_by = NULL, claimed_until = NULL WHERE key = :key AND state = 'planned'"
 )
 
 
-def _settle(work: Work, some: list[Settled]) -> int:
+def _settle(work: Work, some: list[Settled], at: str) -> int:
     """Settle those that are still planned; a second word on the same one changes nothing."""
     if any(one.state is ReminderState.PLANNED for one in some):
         raise ValueError("a reminder is settled as prepared or skipped")
     values = [
-        {"key": one.key, "state": one.state.value, "because": one.because, "digest": one.digest}
+        {
+            "key": one.key,
+            "state": one.state.value,
+            "because": one.because,
+            "digest": one.digest,
+            "at": at,
+        }
         for one in some
     ]
     result = work.connection.execute(_SETTLE, values)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -26,12 +27,47 @@ from aftercare.recall.people import (
     What,
 )
 
-Row = Any  # a database row: its columns' types are known to the database alone
+# A database row, read by position: by name costs as much again, a million times over.
+Row = Sequence[Any]
+_STANDINGS = {one.value: one for one in Standing}
+_CHANNELS = {one.value: one for one in Channel}
+_STATES = {one.value: one for one in RecallState}
+_REMINDER_STATES = {one.value: one for one in ReminderState}
 
 
 def moment(when: datetime) -> str:
     """A moment as the register writes it: ISO 8601 in UTC, to the second."""
     return when.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+# There are few different lists among many people.
+@lru_cache(maxsize=4096)
+def _words(written: str) -> frozenset[str]:
+    return frozenset(written.split())
+
+
+@lru_cache(maxsize=64)
+def _channels(written: str) -> frozenset[Channel]:
+    return frozenset(_CHANNELS[one] for one in written.split())
+
+
+@lru_cache(maxsize=4096)
+def _opt_outs(written: str | None) -> frozenset[tuple[str, Channel]]:
+    return frozenset(_opt_out(one) for one in (written or "").split())
+
+
+def _opt_out(written: str) -> tuple[str, Channel]:
+    topic, _, channel = written.rpartition(":")
+    return topic, _CHANNELS[channel]
+
+
+@lru_cache(maxsize=4096)
+def _interval(months: int, weeks: int) -> Interval:
+    return Interval(months=months, weeks=weeks)
+
+
+def _lines(written: str) -> tuple[str, ...]:
+    return tuple(written.split("\n")) if written else ()
 
 
 def _read_moment(text: str | None, zone: str = "UTC") -> datetime | None:
@@ -51,33 +87,35 @@ _OPTED_OUT: ColumnElement[str] = (
     .scalar_subquery()
     .label("opted_out")
 )
-PERSON_COLUMNS = (*t.patients.c, _OPTED_OUT)
+PERSON_COLUMNS = (*(one for one in t.patients.c if one.key not in ("pid", "forgotten")), _OPTED_OUT)
+PERSON_WIDTH = len(PERSON_COLUMNS)
+RECALL_COLUMNS = tuple(one for one in t.recalls.c if one.key != "pid")
+RECALL_WIDTH = len(RECALL_COLUMNS)
 
 
 def person(row: Row) -> Person:
     """A row of ``PERSON_COLUMNS`` as a person."""
+    (
+        ref, first_name, last_name, born, language, mobile, email, address, agreed, facts,
+        household, zone, standing, reasons, opted_out,
+    ) = row  # fmt: skip
     return Person(
-        ref=row.ref,
-        first_name=row.first_name,
-        last_name=row.last_name,
-        born=row.born,
-        language=row.language,
-        mobile=row.mobile,
-        email=row.email,
-        address=tuple(row.address.split("\n")) if row.address else (),
-        agreed=frozenset(Channel(one) for one in row.agreed.split()),
-        opted_out=frozenset(_opt_out(one) for one in (row.opted_out or "").split(" ") if one),
-        facts=frozenset(row.facts.split()),
-        household=row.household,
-        zone=row.zone,
-        standing=Standing(row.standing),
-        reasons=tuple(row.reasons.split("\n")) if row.reasons else (),
+        ref=ref,
+        first_name=first_name,
+        last_name=last_name,
+        born=born,
+        language=language,
+        mobile=mobile,
+        email=email,
+        address=_lines(address),
+        agreed=_channels(agreed),
+        opted_out=_opt_outs(opted_out),
+        facts=_words(facts),
+        household=household,
+        zone=zone,
+        standing=_STANDINGS[standing],
+        reasons=_lines(reasons),
     )
-
-
-def _opt_out(written: str) -> tuple[str, Channel]:
-    topic, _, channel = written.rpartition(":")
-    return topic, Channel(channel)
 
 
 def person_values(one: Person) -> dict[str, Any]:
@@ -105,31 +143,36 @@ def person_values(one: Person) -> dict[str, Any]:
 
 def seen(row: Row, ref: str) -> Seen:
     """A row of ``visits`` as a visit of the person with this reference."""
+    _, on, case, conditions, side, clinician = row
     return Seen(
         person=ref,
-        case=row.case_ref,
-        on=row.seen,
-        conditions=frozenset(row.conditions.split()),
-        side=Side(row.side) if row.side else None,
-        clinician=row.clinician,
+        case=case,
+        on=on,
+        conditions=_words(conditions),
+        side=Side(side) if side else None,
+        clinician=clinician,
     )
 
 
 def recall(row: Row, ref: str) -> Recall:
-    """A row of ``recalls`` as a recall of the person with this reference."""
+    """A row of ``RECALL_COLUMNS`` as a recall of the person with this reference."""
+    (
+        rid, condition, anchor, months, weeks, due, state, waiting_on, because, booked,
+        booked_zone, closed, told,
+    ) = row  # fmt: skip
     return Recall(
-        id=row.rid,
+        id=rid,
         person=ref,
-        condition=row.condition or None,
-        anchor=row.anchor,
-        interval=Interval(months=row.months, weeks=row.weeks),
-        due=row.due,
-        state=RecallState(row.state),
-        waiting_on=row.waiting_on,
-        because=row.because,
-        booked=_read_moment(row.booked, row.booked_zone or "UTC"),
-        told=row.told,
-        closed=row.closed,
+        condition=condition or None,
+        anchor=anchor,
+        interval=_interval(months, weeks),
+        due=due,
+        state=_STATES[state],
+        waiting_on=waiting_on,
+        because=because,
+        booked=_read_moment(booked, booked_zone or "UTC"),
+        told=told,
+        closed=closed,
     )
 
 
@@ -158,19 +201,27 @@ def _zone(when: datetime) -> str:
 # --- Reminders and what happened --------------------------------------------------------
 
 
+REMINDER_COLUMNS = tuple(
+    one for one in t.reminders.c if one.key not in ("id", "claimed_by", "claimed_until")
+)
+REMINDER_WIDTH = len(REMINDER_COLUMNS)
+
+
 def reminder(row: Row) -> Reminder:
-    """A row of ``reminders`` as a reminder."""
+    """A row of ``REMINDER_COLUMNS`` as a reminder."""
+    rid, step, channel, day, not_before, not_after, key, state, because, digest, settled = row
     return Reminder(
-        recall=row.rid,
-        step=row.step,
-        channel=Channel(row.channel),
-        day=row.day,
-        key=row.key,
-        not_before=_read_moment(row.not_before),
-        not_after=_read_moment(row.not_after),
-        state=ReminderState(row.state),
-        because=row.because,
-        digest=row.digest,
+        recall=rid,
+        step=step,
+        channel=_CHANNELS[channel],
+        day=day,
+        key=key,
+        not_before=_read_moment(not_before),
+        not_after=_read_moment(not_after),
+        state=_REMINDER_STATES[state],
+        because=because,
+        digest=digest,
+        settled=_read_moment(settled),
     )
 
 
@@ -187,6 +238,7 @@ def reminder_values(one: Reminder) -> dict[str, Any]:
         "state": one.state.value,
         "because": one.because,
         "digest": one.digest,
+        "settled": None if one.settled is None else moment(one.settled),
     }
 
 
@@ -198,7 +250,7 @@ def link(deed: Deed, pid: int | None) -> Link:
 
 def happened(row: Row) -> Happened:
     """A row of ``happened`` as what happened."""
-    at = datetime.fromisoformat(row.at)
-    details = tuple((str(k), str(v)) for k, v in json.loads(row.details).items())
-    deed = Deed(what=What(row.what), by=row.by, at=at, details=details)
-    return Happened(seq=row.seq, deed=deed, patient=row.pid, mac=row.mac)
+    seq, at, pid, what, by, written, mac = row
+    details = tuple((str(name), str(value)) for name, value in json.loads(written).items())
+    deed = Deed(what=What(what), by=by, at=datetime.fromisoformat(at), details=details)
+    return Happened(seq=seq, deed=deed, patient=pid, mac=mac)

@@ -153,6 +153,7 @@ reminders = Table(
     Column("state", Text, nullable=False),
     Column("because", Text),
     Column("digest", Text),
+    Column("settled", Text),
     Column("claimed_by", Text),
     Column("claimed_until", Text),
     UniqueConstraint("key"),
@@ -162,6 +163,13 @@ reminders = Table(
         "state <> 'skipped' OR trim(coalesce(because, '')) <> ''", name="skipped_with_a_reason"
     ),
     CheckConstraint("state <> 'prepared' OR digest IS NOT NULL", name="prepared_with_a_digest"),
+    CheckConstraint("(state = 'planned') = (settled IS NULL)", name="settled_at_a_moment"),
+    Index(
+        "ix_reminders_prepared",
+        "settled",
+        sqlite_where=text("state = 'prepared'"),
+        postgresql_where=text("state = 'prepared'"),
+    ),
     Index(
         "ix_reminders_planned",
         "day",

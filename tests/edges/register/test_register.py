@@ -395,7 +395,28 @@ def test_a_reminder_is_settled_once(register: SqlRegister) -> None:
     assert contents(register) == before
     (kept,) = register.reminders("P0000000")
     assert (kept.state, kept.digest) == (ReminderState.PREPARED, "ab")
+    assert kept.settled == NOON
     assert len(list(register.all_reminders())) == 4
+
+
+def test_the_households_written_to_are_known_by_the_moment(register: SqlRegister) -> None:
+    """People 0 and 1 share a household, so do 2 and 3; the fourth has none."""
+    take_in(register, *(row(number) for number in range(4)), row(4, household=None))
+    ids = [recall.id for recall, _ in register.all_recalls()]
+    register.plan([reminder(number) for number in ids], deed(What.PLANNED))
+    hour = timedelta(hours=1)
+
+    def settled(person: int, state: ReminderState, after: timedelta) -> None:
+        one = Settled(key=f"{ids[person]}/invite/sms", state=state, because="-", digest="ab")
+        register.settle([one], replace(deed(What.PREPARED), at=NOON + after))
+
+    settled(0, ReminderState.PREPARED, hour)
+    settled(2, ReminderState.SKIPPED, hour)
+    settled(3, ReminderState.PREPARED, 3 * hour)
+    settled(4, ReminderState.PREPARED, 2 * hour)
+
+    assert register.written_to(NOON, NOON + 3 * hour) == {"h0", "P0000004"}
+    assert register.written_to(NOON + 3 * hour, NOON + 4 * hour) == {"h1"}
 
 
 def test_a_skip_needs_a_reason(register: SqlRegister) -> None:

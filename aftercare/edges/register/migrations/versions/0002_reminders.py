@@ -101,6 +101,7 @@ def _reminders() -> None:
         sa.Column("state", text, nullable=False),
         sa.Column("because", text),
         sa.Column("digest", text),
+        sa.Column("settled", text),
         sa.Column("claimed_by", text),
         sa.Column("claimed_until", text),
         sa.PrimaryKeyConstraint("id", name="pk_reminders"),
@@ -120,16 +121,18 @@ def _reminders() -> None:
             "state <> 'prepared' OR digest IS NOT NULL",
             name=op.f("ck_reminders_prepared_with_a_digest"),
         ),
+        sa.CheckConstraint(
+            "(state = 'planned') = (settled IS NULL)",
+            name=op.f("ck_reminders_settled_at_a_moment"),
+        ),
     )
     op.create_index("ix_reminders_rid", "reminders", ["rid"])
-    planned = sa.text("state = 'planned'")
-    op.create_index(
-        "ix_reminders_planned",
-        "reminders",
-        ["day"],
-        sqlite_where=planned,
-        postgresql_where=planned,
-    )
+    for name, column, state in (
+        ("ix_reminders_planned", "day", "planned"),
+        ("ix_reminders_prepared", "settled", "prepared"),
+    ):
+        only = sa.text(f"state = '{state}'")
+        op.create_index(name, "reminders", [column], sqlite_where=only, postgresql_where=only)
 
 
 def downgrade() -> None:
