@@ -26,11 +26,13 @@ from aftercare.gate import (
     unsafe,
     warnings,
 )
+from aftercare.language import Languages
 from aftercare.model import (
     Case,
     Channel,
     Choice,
     Library,
+    Line,
     Message,
     Purpose,
     Record,
@@ -142,40 +144,46 @@ class _Path:
         self.recall = due(case.visit_date, case.recall, library.clinic) if case.recall else None
         self.facts = patient_facts(case, library)
         self.choice = choose(case, library)
-        self.worded = word(
-            case,
-            self.choice,
-            self.facts,
-            library,
-            language=case.patient.language,
-            recall=self.recall.on if self.recall else None,
+        self.languages = Languages(case, self.facts, library, purpose, self._word)
+        self.worded = self.languages.first()
+
+    def _word(self, language: str) -> Worded:
+        due_on = self.recall.on if self.recall else None
+        return word(
+            self.case, self.choice, self.facts, self.library, language=language, recall=due_on
         )
 
     def message(self, channel: Channel) -> Message:
         """The finished message, gated; a refusal by the renderer withholds it with its reason."""
-        make: dict[Channel, Callable[[], Message]] = {
+        make: dict[Channel, Callable[[Worded], Message]] = {
             Channel.SMS: self._sms,
             Channel.EMAIL: self._email,
             Channel.PRINT: self._print,
         }
         barred = unusable(self.case, channel)
+        said = self._texted if channel is Channel.SMS else _paged
+        spoken = self.languages.spoken(channel, said)
+        worded = spoken.worded
         try:
-            # Half a translation is never laid out: there is nothing to release.
-            skip = barred or self.worded.missing
-            message = self._page(channel, body=None) if skip else make[channel]()
+            message = self._page(worded, channel, None) if barred else make[channel](worded)
         except BadText as refusal:
             barred = str(refusal)
-            message = self._page(channel, body=None)
-        return self._gated(message, barred)
+            message = self._page(worded, channel, None)
+        told = [spoken.told] if spoken.told and not barred else []
+        if told:
+            message = replace(message, instead_of=self.case.patient.language)
+        return self._gated(message, worded, barred, told)
 
-    def _gated(self, message: Message, barred: str | None) -> Message:
+    def _gated(
+        self, message: Message, worded: Worded, barred: str | None, language: Sequence[str]
+    ) -> Message:
         asked = Asked(
             case=self.case,
             library=self.library,
             recall=self.recall,
             facts=self.facts,
             choice=self.choice,
-            worded=self.worded,
+            worded=worded,
             today=self.today,
         )
         # Words that were never laid out for this channel cannot be judged for it.
@@ -183,11 +191,11 @@ class _Path:
         held = [barred] if barred else list(unsafe(message, asked, found))
         drafts = list(unapproved(message, asked))
         let_go = tuple(overridden(found, self.case))
-        told = (*over_limits(message, asked), *let_go, *warnings(found))
+        told = (*language, *over_limits(message, asked), *let_go, *warnings(found))
         message = replace(
             message,
             findings=(*message.findings, *told),
-            noted=(*let_go, *logged(found), *confirmed_recall(asked)),
+            noted=(*language, *let_go, *logged(found), *confirmed_recall(asked)),
         )
         if self.purpose is Purpose.SAMPLE:
             # A sample may hold drafts; what would have stopped it is told beside it.
@@ -197,16 +205,20 @@ class _Path:
             return message
         return replace(message, status=Status.WITHHELD, withheld_because=reasons, body=None)
 
-    def _sms(self) -> Message:
-        texted = compose(self.worded, self.library.limits, self.purpose)
+    def _texted(self, worded: Worded) -> tuple[Line, ...]:
+        texted = compose(worded, self.library.limits, self.purpose)
+        return tuple(line for _, line in texted.kept)
+
+    def _sms(self, worded: Worded) -> Message:
+        texted = compose(worded, self.library.limits, self.purpose)
         check_sendable(texted.text, texted.count)
-        lines = (self.worded.frame["sms_open"], *(line for _, line in texted.kept))
+        lines = (worded.frame["sms_open"], *_helped(worded), *(line for _, line in texted.kept))
         return Message(
             channel=Channel.SMS,
-            language=self.worded.language,
+            language=worded.language,
             lines=lines,
             chosen=tuple(one for one, _ in texted.kept),
-            score=score_lines(lines[1:], self.worded.language),
+            score=score_lines([line for _, line in texted.kept], worded.language),
             status=Status.RELEASED,
             findings=tuple(_too_long(texted, self.library)),
             body=sheet(texted.count).encode(),
@@ -214,16 +226,16 @@ class _Path:
             dropped=texted.dropped,
         )
 
-    def _email(self) -> Message:
-        body = email(self.worded, self.case, self.library, self.purpose)
-        return self._page(Channel.EMAIL, body=body)
+    def _email(self, worded: Worded) -> Message:
+        body = email(worded, self.case, self.library, self.purpose)
+        return self._page(worded, Channel.EMAIL, body)
 
-    def _print(self) -> Message:
+    def _print(self, worded: Worded) -> Message:
         limits = self.library.limits
         large = "format:large-print" in self.facts
         most = limits.print_pages_large if large else limits.print_pages
         data = leaflet_data(
-            self.worded,
+            worded,
             clinic=self.library.clinic.name,
             purpose=self.purpose,
             point=limits.large_print_point if large else limits.print_point,
@@ -232,24 +244,31 @@ class _Path:
             most_pages=most,
         )
         printed = self.press.press(data)
-        message = self._page(Channel.PRINT, body=printed.pdf)
+        message = self._page(worded, Channel.PRINT, printed.pdf)
         long = [f"{printed.pages} pages, over the limit of {most}"] if printed.pages > most else []
         return replace(message, pages=printed.pages, findings=(*message.findings, *long))
 
-    def _page(self, channel: Channel, *, body: bytes | None) -> Message:
-        frame = self.worded.frame
-        # The sentences a patient reads; titles, greetings and headings are none.
-        lines = (frame["visit_line"], *self.worded.lines(), frame["caution"])
-        score = score_lines(lines, self.worded.language)
+    def _page(self, worded: Worded, channel: Channel, body: bytes | None) -> Message:
+        lines = _paged(worded)
         return Message(
             channel=channel,
-            language=self.worded.language,
-            lines=lines,
+            language=worded.language,
+            lines=(*_helped(worded), *lines),
             chosen=self.choice.chosen,
-            score=score,
+            score=score_lines(lines, worded.language),
             status=Status.RELEASED,
             body=body,
         )
+
+
+def _paged(worded: Worded) -> tuple[Line, ...]:
+    """The sentences a patient reads on a page; titles, greetings and headings are none."""
+    return (worded.frame["visit_line"], *worded.lines(), worded.frame["caution"])
+
+
+def _helped(worded: Worded) -> tuple[Line, ...]:
+    """The line in the reader's own language, which no formula of the message's fits."""
+    return (worded.help.line,) if worded.help else ()
 
 
 def _too_long(texted: Texted, library: Library) -> Iterator[str]:

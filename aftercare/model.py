@@ -371,13 +371,15 @@ class Line:
     """A finished paragraph, list item or heading, and the block it came from.
 
     ``approved`` says whether a reviewer stands behind the translation; words in the source
-    language are approved with their block. ``reviewer`` is who, for a translation.
+    language are approved with their block. ``reviewer`` is who, for a translation. ``language``
+    is None for a line in the language of its message.
     """
 
     spans: tuple[Span, ...]
     block_id: str
     approved: bool
     reviewer: str | None = None
+    language: str | None = None
 
     @property
     def text(self) -> str:
@@ -407,6 +409,17 @@ class Section:
             yield from passage.lines
 
 
+@dataclass(frozen=True, slots=True)
+class Help:
+    """The one line of a message that is not in its language: how to get help in the reader's own.
+
+    ``direction`` is the line's.
+    """
+
+    line: Line
+    direction: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Worded:
     """What WORD answers: one visit's words in one language, before any channel's layout.
@@ -414,7 +427,8 @@ class Worded:
     ``frame`` holds the furniture by key: title, salutation, stamp, subject and the like.
     ``short`` holds the SMS short form of each chosen block that has one, in page order.
     ``missing`` names the contexts with words this language has no translation for; their
-    lines hold the source words, so a Worded with any is never released (law 6).
+    lines hold the source words, so a Worded with any is never released (law 6). ``help`` is
+    there only where the reader has another language than the words.
     """
 
     language: str
@@ -423,6 +437,7 @@ class Worded:
     sections: tuple[Section, ...]
     short: tuple[tuple[Chosen, Line], ...]
     missing: tuple[str, ...] = ()
+    help: Help | None = None
 
     def lines(self) -> Iterator[Line]:
         """Every sentence-bearing line of the page in reading order, headings left out."""
@@ -453,7 +468,8 @@ class Message:
 
     ``findings`` are worth a look and stop nothing. ``noted`` is kept on record: overrides, and
     advice that opposed advice. ``dropped`` names blocks left out of an SMS for length;
-    ``would_withhold`` is why a sample could not have gone to a patient.
+    ``would_withhold`` is why a sample could not have gone to a patient. ``instead_of`` is the
+    language the patient reads, where ``language`` is another.
     """
 
     channel: Channel
@@ -470,6 +486,7 @@ class Message:
     pages: int | None = None
     dropped: tuple[str, ...] = ()
     would_withhold: tuple[str, ...] = ()
+    instead_of: str | None = None
 
 
 # --- Score ------------------------------------------------------------------------------

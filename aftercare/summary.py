@@ -34,6 +34,7 @@ def _message(message: Message, folder: str) -> dict[str, Any]:
     told: dict[str, Any] = {
         "channel": message.channel.value,
         "language": message.language,
+        "instead_of": message.instead_of,
         "status": message.status.value,
         "withheld_because": list(message.withheld_because),
         "would_withhold": list(message.would_withhold),

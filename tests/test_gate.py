@@ -18,7 +18,6 @@ from aftercare.model import (
     ApprovalState,
     Block,
     Case,
-    Catalogue,
     Channel,
     Interval,
     Kind,
@@ -31,7 +30,6 @@ from aftercare.model import (
     Span,
     Status,
 )
-from aftercare.render.leaflet import Printed
 from aftercare.rules import broken
 
 DEAF = a_patient(facts=frozenset({"age:adult", "need:deaf"}))
@@ -132,9 +130,6 @@ REASONS: dict[str, tuple[Callable[[Library], Library], Case, date]] = {
     "approved on a day that has not come: frame": (
         lambda lib: replace(lib, frame=replace(lib.frame, approval=FUTURE)), a_case(), TODAY,
     ),
-    "there is no catalogue for sv": (
-        lambda lib: lib, a_case(patient=a_patient(language="sv")), TODAY,
-    ),
 }  # fmt: skip
 
 
@@ -156,10 +151,7 @@ def test_the_reason_withholds_every_channel_and_is_told(approved: Library, reaso
 @pytest.mark.parametrize("reason", REASONS)
 def test_without_its_cause_the_reason_is_not_told(approved: Library, reason: str) -> None:
     _, case, _ = REASONS[reason]
-    sound = {
-        "there is no catalogue for sv": a_case(),
-        "the recall date 2026-11-23 is past": a_case(),
-    }
+    sound = {"the recall date 2026-11-23 is past": a_case()}
 
     for message in messages(approved, sound.get(reason, case)):
         assert message.status is Status.RELEASED, said(message)
@@ -174,42 +166,11 @@ def test_the_last_day_counts(approved: Library) -> None:
     assert all(one.status is Status.RELEASED for one in messages(due, recall))
 
 
-def altered(library: Library, context: str, **changes: Any) -> Library:
-    """The library with the Polish entries of one block changed, or gone."""
-    phrases = {
-        key: replace(entry, **changes) if key[0] == context else entry
-        for key, entry in library.catalogues["pl"].phrases.items()
-        if changes or key[0] != context
-    }
-    catalogue = Catalogue(language="pl", direction="ltr", phrases=phrases)
-    return replace(library, catalogues={"pl": catalogue})
-
-
-POLISH = a_case(patient=a_patient(language="pl"))
-
-
-@pytest.mark.parametrize("context", ["urgent-now-call", "frame", "clinic"])
-def test_a_missing_or_unapproved_translation_withholds_and_says_which(
-    translated: Library, context: str
-) -> None:
-    for message in messages(altered(translated, context), POLISH):
-        assert message.withheld_because == (f"translation (pl) missing: {context}",)
-    for message in messages(altered(translated, context, approved_by=None), POLISH):
-        assert message.withheld_because == (f"translation (pl) not approved: {context}",)
-        assert message.body is None
-    assert all(one.status is Status.RELEASED for one in messages(translated, POLISH))
-
-
-def test_a_sample_may_hold_drafts_but_never_half_a_translation(
-    translated: Library, library: Library
-) -> None:
+def test_a_sample_may_hold_drafts(library: Library) -> None:
     for message in messages(library, purpose=Purpose.SAMPLE):
         assert message.status is Status.RELEASED, said(message)
         assert message.would_withhold[0].startswith("not approved by a clinician: urgent-now-call")
         assert "frame" in message.would_withhold[0]
-    half = altered(translated, "urgent-now-call")
-    for message in messages(half, POLISH, purpose=Purpose.SAMPLE):
-        assert message.withheld_because == ("translation (pl) missing: urgent-now-call",)
 
 
 def test_a_draft_is_withheld_from_a_patient_with_every_draft_named(library: Library) -> None:
@@ -217,19 +178,6 @@ def test_a_draft_is_withheld_from_a_patient_with_every_draft_named(library: Libr
         assert message.status is Status.WITHHELD
         named = said(message).split("not approved by a clinician: ")[1].split(", ")
         assert {one.block.id for one in message.chosen} | {"frame"} == set(named)
-
-
-class UnusedPress:
-    def press(self, data: str) -> Printed:
-        raise AssertionError("half a translation was laid out")
-
-
-def test_half_a_translation_is_never_laid_out(translated: Library) -> None:
-    half = altered(translated, "urgent-now-call")
-
-    done = discharge(POLISH, half, press=UnusedPress(), today=TODAY, purpose=Purpose.SAMPLE)
-
-    assert all(message.status is Status.WITHHELD for message in done.messages)
 
 
 # --- What is judged of one message --------------------------------------------------------

@@ -317,21 +317,28 @@ def less(library: Library, key: tuple[str, str]) -> Library:
 
 @given(case=cases(("pl",)), data=st.data())
 @settings(max_examples=60, deadline=None)
-def test_without_one_entry_the_language_is_withheld_or_the_entry_was_not_needed(
+def test_without_one_entry_the_language_is_not_used_or_the_entry_was_not_needed(
     translated: Library, case: Case, data: st.DataObject
 ) -> None:
     key = data.draw(st.sampled_from(sorted(translated.catalogues["pl"].phrases)))
 
     whole, half = done(translated, case), done(less(translated, key), case)
+    english = done(translated, replace(case, patient=replace(case.patient, language="en")))
 
-    missing = f"translation (pl) missing: {key[0]}"
-    event("needed" if half.worded.missing else "not needed")
-    for before, after in zip(whole.messages, half.messages, strict=True):
-        if half.worded.missing:
-            assert after.withheld_because[0] == missing
-            assert after.body is None
+    event("needed" if half.worded.language == "en" else "not needed")
+    for before, after, source in zip(whole.messages, half.messages, english.messages, strict=True):
+        if half.worded.language == "en":
+            assert_in_source_with_one_line(after, source)
         else:
             assert after.body == before.body
+
+
+def assert_in_source_with_one_line(after: Message, source: Message) -> None:
+    """It says what the English one says, and one line beside at most that is in no English."""
+    assert (after.language, after.instead_of) == ("en", "pl")
+    beside = [line for line in after.lines if line.language is not None]
+    assert len(beside) <= 1
+    assert after.dropped or [one for one in after.lines if one not in beside] == [*source.lines]
 
 
 def test_every_entry_a_visit_needs_is_missed_when_it_is_gone(translated: Library) -> None:
@@ -343,7 +350,10 @@ def test_every_entry_a_visit_needs_is_missed_when_it_is_gone(translated: Library
 
     for key in keys:
         for message in done(less(translated, key), case).messages:
-            assert message.withheld_because == (f"translation (pl) missing: {key[0]}",)
+            assert message.language == "en"
+            assert message.findings[0].startswith(
+                f"written in en, not pl: translation (pl) not usable: {key[0]};"
+            )
 
 
 @pytest.mark.parametrize("language", ["pl", "ur"])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from aftercare.edges.register.register import SqlRegister
     from aftercare.library import Files
     from aftercare.library.approval import Signature
+    from aftercare.proof.translated import Judge
 
 # More than any settings file of a clinic; what is longer is refused by who parses it.
 _SETTINGS_BYTES = 262_144
@@ -51,23 +52,51 @@ class Desk:
 
 
 def open_house(home: str | None) -> House:
-    """Find the clinic's folder and read it. Raises an ``AftercareError`` if it is unusable."""
-    from aftercare import library
+    """Find the clinic's folder and read it. Raises an ``AftercareError`` if it is unusable.
+
+    A catalogue is read when somebody is written to in its language; one that cannot be used is
+    then no worse than none.
+    """
     from aftercare.edges.clock import SystemClock
     from aftercare.edges.folder import find_home, read_home
     from aftercare.edges.press import TypstPress
 
     folder = find_home(home, os.environ, _here())
-    read = library.read(read_home(folder))
+    read = _library(read_home(folder))
     return House(folder, read, TypstPress(), SystemClock(read.clinic.timezone))
 
 
 def open_library(home: str | None) -> Library:
     """The clinic's shelf alone, for commands that press and write nothing."""
-    from aftercare import library
     from aftercare.edges.folder import find_home, read_home
 
-    return library.read(read_home(find_home(home, os.environ, _here())))
+    return _library(read_home(find_home(home, os.environ, _here())))
+
+
+def _library(files: Files) -> Library:
+    """The shelf with its catalogues still closed, and in them only what the checks let through."""
+    from aftercare import library
+    from aftercare.library.shelved import Shelved
+    from aftercare.sound import SoundCatalogues
+
+    read = library.read(files, wanted=())
+    return replace(read, catalogues=SoundCatalogues(Shelved(files), _Checks(read, files)))
+
+
+class _Checks:
+    """The checks of translations on this shelf, made when a language is first asked about."""
+
+    def __init__(self, library: Library, files: Files) -> None:
+        self._library, self._files = library, files
+        self._judges: dict[str, Judge] = {}
+
+    def stops(self, language: str, key: tuple[str, str], target: str) -> bool:
+        """Whether anything found in the translation of a source stops it."""
+        if language not in self._judges:
+            from aftercare.cli.catalogues import judge_of
+
+            self._judges[language] = judge_of(self._library, self._files, language)
+        return self._judges[language].stops(language, key, target)
 
 
 def open_desk(home: str | None) -> Desk:

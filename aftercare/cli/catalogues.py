@@ -158,13 +158,17 @@ def stand(bench: Bench, language: str) -> Standing:
 
 def judge(bench: Bench, language: str) -> Judge:
     """What the sentences of one language are held against."""
-    counted = sms_counter(filled(bench.library, language))
-    limits = bench.library.limits
+    return judge_of(bench.library, bench.files, language)
+
+
+def judge_of(library: Library, files: Files, language: str) -> Judge:
+    """The same for a shelf by itself."""
+    counted = sms_counter(filled(library, language))
     return Judge(
-        sentences=sentences(bench.library),
+        sentences=sentences(library),
         parts=lambda text: counted(text).parts,
-        limit=lambda text: part_limit(counted(text), limits),
-        glossaries=glossaries(bench.files),
+        limit=lambda text: part_limit(counted(text), library.limits),
+        glossaries=glossaries(files),
     )
 
 

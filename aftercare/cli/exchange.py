@@ -20,7 +20,7 @@ from aftercare.library.po import CATALOGUE_BYTES, Entry, Key, read_po
 from aftercare.library.returned import Came, Fate, Returned, take_back, to_send
 from aftercare.library.signing import approvals_path, signed
 from aftercare.proof.reach import Reach
-from aftercare.proof.translated import Fault, Standing, State, refusal
+from aftercare.proof.translated import Fault, Sentence, Standing, State, refusal
 from aftercare.proof.withheld import Audience
 
 # --- export -------------------------------------------------------------------------------
@@ -188,18 +188,24 @@ def _settled(state: State) -> bool:
 
 
 def _wanted(one: Standing, only: Sequence[str]) -> list[Key]:
-    """The sentences named, by block or by their own id; all when none is. Raises ``BadInput``."""
+    """The sentences named, by block, by their own id or by their key in the frame; all when none
+    is. Raises ``BadInput``.
+    """
     if not only:
         return list(one.states)
     found: dict[Key, None] = {}
     for named in only:
-        keys = [key for key, sentence in one.sentences.items() if named in (key[0], sentence.id)]
+        keys = [key for key, sentence in one.sentences.items() if named in _names(sentence)]
         if not keys:
             near = sorted({key[0] for key in one.states if named[:5] and named[:5] in key[0]})
             remedy = ", ".join(near) or "see 'aftercare content list'"
             raise BadInput(named[:60], "no block or sentence has this id", remedy)
         found.update(dict.fromkeys(keys))
     return list(found)
+
+
+def _names(sentence: Sentence) -> set[str]:
+    return {sentence.key[0], sentence.id, *(use.named for use in sentence.uses if use.named)}
 
 
 def _sign(bench: Bench, one: Standing, by: Signature, keys: Sequence[Key]) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,7 @@ from aftercare.edges.visit import parse_visit
 from aftercare.edges.visit_text import VISIT_BYTES
 from aftercare.errors import AftercareError, BadInput
 from aftercare.flow import Discharge, discharge, not_written, records
-from aftercare.model import Case, Channel, Purpose, Status
+from aftercare.model import Case, Channel, Message, Purpose, Status
 from aftercare.summary import FILES, summary
 
 DEMO, STANDARD_INPUT = "shared/demo", "standard input"
@@ -79,6 +79,8 @@ class Run:
         except AftercareError:
             self._store.add(records(not_written(done), self._house.clock.now()))
             raise
+        for said in _of_languages(done.messages):
+            tell(f"{case.ref}: {said}")
         self._written.add(case.ref.casefold())
         self._found += any(
             message.status is Status.WITHHELD or message.findings for message in done.messages
@@ -115,6 +117,16 @@ class Run:
         told = json.dumps(summary(done, self._purpose), ensure_ascii=False, indent=2)
         bodies = {FILES[m.channel]: m.body for m in done.messages if m.body is not None}
         return {**bodies, SUMMARY: (told + "\n").encode()}
+
+
+def _of_languages(messages: Iterable[Message]) -> Iterator[str]:
+    """What the clinician hears at once: what this patient cannot read in their own language."""
+    channels: dict[str, list[str]] = {}
+    for message in messages:
+        if message.instead_of is not None:
+            channels.setdefault(message.noted[0], []).append(message.channel.value)
+    for said, named in channels.items():
+        yield f"{', '.join(named)}: {said}"
 
 
 def _placed(named: str, said: str) -> str:

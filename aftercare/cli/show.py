@@ -126,7 +126,6 @@ _REMEDIES = {
     "edited since it was approved": "read it again, then 'aftercare content approve ID'",
     "past its review date": "review it, set a new review_by, and approve it again",
     "translation": "a named translator approves it in locales/<language>/approvals.toml",
-    "there is no catalogue": "give the patient what they need in another way, with an interpreter",
 }
 
 

@@ -12,7 +12,7 @@ from aftercare.cli.shelf import tell_faults
 from aftercare.cli.vetting import fault_row, show_fault, stops
 from aftercare.proof.reach import Reach
 from aftercare.proof.translated import Standing, State
-from aftercare.proof.withheld import Audience, Withheld, withheld_now, withheld_still
+from aftercare.proof.withheld import Audience, Withheld, on_help, withheld_now, withheld_still
 
 
 def status(home: str | None, *, as_json: bool) -> int:
@@ -60,6 +60,7 @@ class _Row:
             "translated": self._translated,
             "approved_total": len(one.reviewers),
             "blocked_safety": sorted({f.sentence.id for f in self.blocking if f.sentence}),
+            "help_lines": {name: state.value for name, state in on_help(one).items()},
             "withheld": self._withheld(self.now),
             "withheld_with_all_else_approved": self._withheld(self.still),
             "file": [fault_row(one.language, fault) for fault in self.of_file],
@@ -91,13 +92,16 @@ class _Row:
         yield from folded(f"today: {told}", "  ")
         if self._said(self.still) != told:
             yield from folded(f"with all else approved: {self._said(self.still)}", "  ")
+        states = dict.fromkeys(on_help(one).values())
+        if states and (self.now.patients or self.of_file):
+            yield f"  the line on how to get help instead: {', '.join(states)}"
 
     def _said(self, held: Withheld) -> str:
         patients = self.everybody if self.of_file else held.patients
         if not patients:
             return "nothing is withheld"
         share = self._audience.share(patients)
-        return f"messages withheld from {share}, for want of {self._named(held)}"
+        return f"messages in another language for {share}, for want of {self._named(held)}"
 
     def _named(self, held: Withheld) -> str:
         if self.of_file:

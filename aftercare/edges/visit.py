@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 
 import phonenumbers
-from babel import Locale, UnknownLocaleError
 from dateutil.relativedelta import relativedelta
 from email_validator import EmailNotValidError, validate_email
 from pydantic import BaseModel, ValidationError
@@ -25,6 +24,7 @@ from aftercare.edges.visit_file import (
 from aftercare.edges.visit_text import field_name, load_visit, quoted
 from aftercare.errors import BadInput
 from aftercare.flow import usable
+from aftercare.library.fallback import tidy
 from aftercare.model import Case, Channel, Ear, Fact, Interval, Library, Override, Patient, Side
 from aftercare.recall import Standing, figures
 from aftercare.rules import BY_NAME
@@ -37,7 +37,6 @@ _MAY_BE_SHOWN = re.compile(
     r"(visit\.(date|treated)|ears\.\d+\.[a-z_]+(\.\d+)?|recall\.(months|weeks)"
     r"|patient\.(language|cautions|allergies|status|uses|needs|formats|texts|agreed|age_group)(\.\d+)?)"
 )
-_LANGUAGE = re.compile(r"[a-z]{2,3}(_[A-Z][a-z]{3})?(_[A-Z]{2})?")
 _NUMBER = re.compile(r"\+?[\d\s()./-]+")
 
 
@@ -144,10 +143,9 @@ def _vocabulary(file: VisitFile, library: Library, today: date) -> Iterator[Prob
 
 
 def _is_language(tag: str) -> bool:
-    """Whether CLDR has the language and the tag is written the one way catalogues are named."""
     try:
-        return bool(_LANGUAGE.fullmatch(tag) and Locale.parse(tag))
-    except (UnknownLocaleError, ValueError):
+        return bool(tidy(tag))
+    except BadInput:
         return False
 
 
@@ -234,7 +232,7 @@ def _case(file: VisitFile, library: Library) -> Case:
         ref=file.case,
         patient=Patient(
             name=patient.name,
-            language=patient.language,
+            language=tidy(patient.language),
             facts=given,
             mobile=patient.mobile,
             email=None if patient.email is None else _deliverable(patient.email),

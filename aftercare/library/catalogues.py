@@ -68,9 +68,17 @@ def parse_catalogue(
     A fuzzy entry counts as untranslated. Raises ``BadContent`` with file and line.
     """
     reviewers = read_reviewers(*approvals) if approvals else {}
+    return catalogue_of(language, read_po(place, raw), reviewers)
+
+
+def catalogue_of(language: str, po: Po, reviewers: Mapping[str, str]) -> Catalogue:
+    """One language from what was read of its file; ``reviewers`` are its approvals, by digest.
+
+    Raises ``BadContent`` for the first thing that cannot be read or used.
+    """
     phrases: dict[Key, Translation] = {}
-    for entry in entries(place, raw):
-        phrase = parse_translation(f"{place}:{entry.line}", entry)
+    for entry in _fit(po):
+        phrase = parse_translation(f"{po.place}:{entry.line}", entry)
         reviewer = reviewers.get(digest(*entry.key, phrase.msgid))
         phrases[entry.key] = Translation(phrase=phrase, approved_by=reviewer)
     return Catalogue(language=language, direction=direction(language), phrases=phrases)
@@ -106,19 +114,15 @@ def header_faults(language: str, po: Po) -> Iterator[BadContent]:
         yield BadContent(at, fault, f"write Plural-Forms: {plural_forms(language)}")
 
 
-def entries(place: str, raw: bytes) -> Iterator[Entry]:
-    """The entries fit for use: the header, empty and fuzzy ones never reach a patient.
-
-    Raises ``BadContent`` for the first thing that cannot be read.
-    """
-    po = read_po(place, raw)
+def _fit(po: Po) -> Iterator[Entry]:
+    """The entries fit for use: the header, empty and fuzzy ones never reach a patient."""
     if po.faults:
         raise po.faults[0]
     for entry in po.entries:
         if entry.usable:
             if entry.plural is not None:
                 raise BadContent(
-                    f"{place}:{entry.line}", "a plural entry", "no text of ours has plurals yet"
+                    f"{po.place}:{entry.line}", "a plural entry", "no text of ours has plurals yet"
                 )
             yield entry
 

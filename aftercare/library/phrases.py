@@ -24,6 +24,9 @@ UNFIT = re.compile(
 _NUMBER = re.compile(r"\d{3,}")
 _SLOT = re.compile(r"\{([^{}]*)\}")
 _SPACE = re.compile(r"\s+")
+# Without any of these outside its slots a text is no markdown, and needs no parser.
+_MAY_MARK = re.compile(r"[\\`*_<>&!\[\]~]")
+_PLAIN_SLOT = re.compile(r"\{[a-z]+(?:_[a-z]+)*\}")
 _SHAPES = {"bullet_list_open": Shape.BULLETS, "ordered_list_open": Shape.STEPS}
 _ALLOWED = frozenset(
     {
@@ -140,19 +143,23 @@ def parse_phrase(place: str, text: str) -> Phrase:
         raise BadContent(
             place, "brackets that name no facts", "write them like [side:left] and then a space"
         )
-    pieces: list[Piece] = []
+    if _MAY_MARK.search(_PLAIN_SLOT.sub("", msgid)) is None:
+        return Phrase(msgid, tuple(_pieces(place, msgid, strong=False)))
+    return Phrase(msgid, tuple(_marked(place, msgid)))
+
+
+def _marked(place: str, msgid: str) -> Iterator[Piece]:
     strong = False
     for token in _inline(msgid):
         if token.type == "strong_open" or token.type == "strong_close":
             strong = token.type == "strong_open"
         elif token.type == "text":
-            pieces.extend(_pieces(place, token.content, strong=strong))
+            yield from _pieces(place, token.content, strong=strong)
         else:
             raise BadContent(
                 place, f"the mark '{token.markup or token.type}' is not for blocks",
                 "use **bold** or plain words",
             )  # fmt: skip
-    return Phrase(msgid, tuple(pieces))
 
 
 def refuse_unfit(place: str, text: str) -> str:

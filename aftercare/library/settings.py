@@ -28,7 +28,7 @@ from aftercare.library.approval import approval, frame_digest
 from aftercare.library.blocks import decode
 from aftercare.library.header import ApprovalHeader
 from aftercare.library.phrases import UNFIT, parse_phrase, refuse_numbers
-from aftercare.model import Clinic, Frame, Limits, RecallMonths, Region
+from aftercare.model import Clinic, Frame, Limits, Phrase, RecallMonths, Region
 
 SETTINGS_BYTES = 262_144
 FRAME_KEYS = frozenset(
@@ -39,6 +39,14 @@ FRAME_KEYS = frozenset(
         "signoff", "stamp", "page", "sms_open", "edition",
     }
 )  # fmt: skip
+# How a reader of another language gets help, by the route it names. A frame may do without;
+# such a reader then gets no line of their own.
+HELP_ROUTES = {
+    "help_in_language": "clinic_phone",
+    "help_in_language_text": "clinic_text_number",
+    "help_in_language_email": "clinic_email",
+}
+_NAMES_OF_CLINIC = frozenset({"clinic_name", "clinic_short_name"})
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 _WEEKDAYS: tuple[Weekday, ...] = (
     "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
@@ -345,10 +353,10 @@ def parse_limits(place: str, raw: bytes) -> Limits:
 
 
 def parse_frame(place: str, raw: bytes) -> Frame:
-    """The furniture of a page; every key a page needs is there, and no other."""
+    """The furniture of a page; every key a page needs is there, and none that is unknown."""
     found = load(place, raw, FrameFile)
     missing = sorted(FRAME_KEYS - set(found.texts))
-    unknown = sorted(set(found.texts) - FRAME_KEYS)
+    unknown = sorted(set(found.texts) - FRAME_KEYS - HELP_ROUTES.keys())
     if missing or unknown:
         said = f"lacks {missing}" if missing else f"has unknown keys {unknown}"
         line = line_of(raw, ("texts", *unknown[:1]))
@@ -359,6 +367,8 @@ def parse_frame(place: str, raw: bytes) -> Frame:
     }
     for key, phrase in texts.items():
         refuse_numbers(f"{place}:{line_of(raw, ('texts', key))}", phrase)
+    for key in texts.keys() & HELP_ROUTES.keys():
+        _check_route(f"{place}:{line_of(raw, ('texts', key))}", key, texts[key])
     return Frame(
         texts=texts,
         version=found.version,
@@ -368,3 +378,12 @@ def parse_frame(place: str, raw: bytes) -> Frame:
         review_by=found.review_by,
         place=place,
     )
+
+
+def _check_route(place: str, key: str, phrase: Phrase) -> None:
+    """A line on help names its own route, and nothing that a patient may lack."""
+    route, slots = HELP_ROUTES[key], set(phrase.slots)
+    if route not in slots or slots - {route} - _NAMES_OF_CLINIC:
+        problem = f"'{key}' has the slots {sorted(slots)}"
+        remedy = f"write {{{route}}} in it and no slot beside but the clinic's name"
+        raise BadContent(place, problem, remedy)

@@ -202,7 +202,7 @@ def _tells(speech: Speech, kind: Kind, number: str | None) -> Condition:
 
 
 def _untranslated(library: Library, language: str) -> Iterator[Finding]:
-    """Words a language has no translation for: whoever is told them gets nothing."""
+    """Words a language has no translation for: whoever is told them is told in the source."""
     if language == library.source_language:
         return
     known = library.catalogues[language].phrases
@@ -221,7 +221,7 @@ def _untranslated(library: Library, language: str) -> Iterator[Finding]:
         yield Finding(
             block=context, file=f"locales/{language}/LC_MESSAGES/aftercare.po", language=language,
             problem=f"{many} of its phrases have no translation",
-            help="release withholds the language from whoever is told them",
+            help="whoever is told them is written to in the source language",
         )  # fmt: skip
 
 

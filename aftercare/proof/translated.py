@@ -14,7 +14,16 @@ from aftercare.errors import AftercareError, BadContent
 from aftercare.library.catalogues import digest, direction, header_faults, parse_translation
 from aftercare.library.po import Entry, Key, Po
 from aftercare.model import Block, Fact, Kind, Library, Unit
-from aftercare.word.checks import Finding, Medium, Pair, Parts, Severity, Terms, check_pairs
+from aftercare.word.checks import (
+    Finding,
+    Medium,
+    Pair,
+    Parts,
+    Severity,
+    Terms,
+    check_pair,
+    check_pairs,
+)
 
 # What hurts whoever gets it wrong.
 SAFETY = frozenset({Kind.URGENT, Kind.CONTACT, Kind.WATER, Kind.CARE})
@@ -173,7 +182,7 @@ class Judge:
 
     def _checked(self, language: str, po: Po) -> Iterator[Fault]:
         usable = self._usable(po)
-        pairs = [self._pair(language, entry) for entry in usable]
+        pairs = [self._pair(language, entry.key, entry.msgstr) for entry in usable]
         found = check_pairs(pairs, parts=self.parts, glossaries=self.glossaries)
         for entry, findings in zip(usable, found, strict=True):
             for one in findings:
@@ -184,11 +193,20 @@ class Judge:
     def _usable(self, po: Po) -> Sequence[Entry]:
         return [e for e in po.entries if e.usable and e.key in self.sentences]
 
-    def _pair(self, language: str, entry: Entry) -> Pair:
-        sentence = self.sentences[entry.key]
-        limit = self.limit(entry.msgstr) if sentence.medium is Medium.SMS else None
+    def stops(self, language: str, key: Key, target: str) -> bool:
+        """Whether something found in a translation stops it; nothing of what is asked no longer."""
+        if key not in self.sentences:
+            return False
+        pair = self._pair(language, key, target)
+        found = check_pair(pair, parts=self.parts, glossaries=self.glossaries)
+        return any(one.severity is Severity.BLOCK for one in found)
+
+    def _pair(self, language: str, key: Key, target: str) -> Pair:
+        """A sentence of the shelf and its translation, as the checks are asked about them."""
+        sentence = self.sentences[key]
+        limit = self.limit(target) if sentence.medium is Medium.SMS else None
         return Pair(
-            id=sentence.id, source=entry.msgid, target=entry.msgstr, language=language,
+            id=sentence.id, source=key[1], target=target, language=language,
             medium=sentence.medium, limit=limit,
         )  # fmt: skip
 

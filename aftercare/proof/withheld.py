@@ -1,4 +1,7 @@
-"""Whom the state of a language keeps from their messages, counted over all who can walk in."""
+"""Whom the state of a language keeps from messages in it, counted over all who can walk in.
+
+They are written to in the source language, with one line in theirs where somebody approved it.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from aftercare.library.po import Key
+from aftercare.library.settings import HELP_ROUTES
 from aftercare.model import Fact, Side
 from aftercare.proof.reach import Reach, Telling
 from aftercare.proof.space import DETAIL, Condition
@@ -52,7 +56,7 @@ class Audience:
         )  # fmt: skip
 
     def withheld(self, unusable: Iterable[Key], unapproved: Iterable[Key]) -> Condition:
-        """Whose messages are withheld, one at least, for want of these sentences."""
+        """Who has a message, one at least, in another language for want of these sentences."""
         nobody = self.space.nobody
         return self.space.any_of(
             (
@@ -83,7 +87,9 @@ class Audience:
         library, space = self.reach.library, self.space
         texts = library.frame.texts
         for name, phrase in texts.items():
-            yield (FRAME, phrase.msgid), Where.FRAME, self._readers(name, texts)
+            # A line on help is in no message of its own language, so it holds up none.
+            if name not in HELP_ROUTES:
+                yield (FRAME, phrase.msgid), Where.FRAME, self._readers(name, texts)
         yield (CLINIC, library.clinic.hours), Where.HOURS, space.anybody
         for telling in self.reach.tellings:
             yield from self._of_block(telling)
@@ -122,6 +128,17 @@ class Withheld:
     patients: int
 
 
+def on_help(one: Standing) -> dict[str, State]:
+    """How far the lines have come that a message in the source language may hold, by key."""
+    keys = {
+        use.named: key
+        for key, sentence in one.sentences.items()
+        for use in sentence.uses
+        if use.where is Where.FRAME and use.named in HELP_ROUTES
+    }
+    return {name: one.states[key] for name, key in keys.items()}
+
+
 def withheld_now(one: Standing, audience: Audience) -> Withheld:
     """What is withheld as things stand: all that is not translated or that nobody approved."""
     drafts = [key for key in one.of(State.DRAFT, State.BLOCKED) if key not in one.reviewers]
@@ -136,7 +153,12 @@ def withheld_still(one: Standing, audience: Audience) -> Withheld:
 def _withheld(
     one: Standing, unusable: Sequence[Key], unapproved: Sequence[Key], audience: Audience
 ) -> Withheld:
-    lacking = {*unusable, *unapproved}
+    beside = {
+        key
+        for key, sentence in one.sentences.items()
+        if all(use.where is Where.FRAME and use.named in HELP_ROUTES for use in sentence.uses)
+    }
+    lacking = {*unusable, *unapproved} - beside
     blocks = dict.fromkeys(context for context, msgid in one.states if (context, msgid) in lacking)
     who = audience.withheld(unusable, unapproved)
     return Withheld(blocks=tuple(blocks), patients=audience.count(who))

@@ -123,6 +123,8 @@ def _text(worded: Worded, stamp: str) -> str:
     """The whole message for readers of plain text; nothing is only in the HTML."""
     way, frame = worded.direction, worded.frame
     told = [stamp] if stamp else []
+    if worded.help is not None:
+        told.append(plain(worded.help.line, worded.help.direction))
     told += [plain(frame[key], way) for key in ("title", "salutation", "visit_line")]
     for section in worded.sections:
         told.append(f"== {plain(section.heading, way)} ==")
@@ -147,9 +149,10 @@ def _html(worded: Worded, clinic: Clinic, stamp: str) -> str:
         stamp=stamp,
         clinic=isolated(Span(clinic.name, Role.NAME), worded.direction),
         frame=worded.frame,
+        help=worded.help,
         boxes=_boxes(worded),
         tags=_TAGS,
-        say=lambda line: _spans(line, worded.direction),
+        say=lambda line, way=worded.direction: _spans(line, way),
     )
     return _inliner().inline(page)
 

@@ -18,6 +18,7 @@ from aftercare.errors import BadContent
 from aftercare.model import (
     VITAL_KINDS,
     Chosen,
+    Help,
     Line,
     Purpose,
     Role,
@@ -127,6 +128,7 @@ def leaflet_data(
         "language": _language(worded.language),
         "document_title": normalize("NFC", _furniture(worded, "title").text),
         "clinic": _line(_clinic(clinic), "clinic"),
+        "help": _help(worded.help) if worded.help else None,
         **{key: _framed(worded, key) for key in _FRAMED},
         "vital": [_section(section) for section in vital],
         "sections": [_section(section) for section in others],
@@ -190,6 +192,15 @@ def _furniture(worded: Worded, key: str) -> Line:
 
 def _framed(worded: Worded, key: str) -> _Json:
     return _line(_furniture(worded, key), f"frame {key}")
+
+
+def _help(given: Help) -> _Json:
+    """The line in the reader's language, which the page says of itself."""
+    return {
+        "language": _language(str(given.line.language)),
+        "direction": given.direction,
+        "line": _line(given.line, "frame help_in_language"),
+    }
 
 
 def _clinic(name: str) -> Line:

@@ -68,9 +68,11 @@ def _counted(worded: Worded, kept: Sequence[Short], purpose: Purpose) -> tuple[s
     opening = [worded.frame["sms_open"]]
     if purpose is Purpose.SAMPLE:
         opening.insert(0, worded.frame["stamp"])
-    lines = [*opening, *(line for _, line in kept)]
-    joined = "\n".join(plain(line, worded.direction) for line in lines)
-    text = make_safe(joined, language=worded.language).text
+    said = [plain(line, worded.direction) for line in opening]
+    if worded.help is not None:
+        said.append(plain(worded.help.line, worded.help.direction))
+    said += [plain(line, worded.direction) for _, line in kept]
+    text = make_safe("\n".join(said), language=worded.language).text
     return text, count(text)
 
 

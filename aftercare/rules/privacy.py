@@ -15,9 +15,10 @@ def _text_in_view(seen: Seen, told: Told) -> Iterator[str]:
     """A line of a text message, as it stands on a locked screen."""
     if seen.message.channel is not Channel.SMS or "texts:detail" in seen.facts:
         return
-    listed = _listed(seen)
+    language = told.line.language or seen.message.language
+    listed = seen.asked.library.limits.lock_screen.get(language)
     if listed is None:
-        yield f"shared/limits.toml lists no lock-screen words for {seen.message.language}"
+        yield f"shared/limits.toml lists no lock-screen words for {language}"
     else:
         yield from in_view(told.line.text, listed)
 
@@ -27,14 +28,10 @@ def _subject_in_view(seen: Seen) -> Iterator[str]:
     subject = seen.frame.get("subject")
     if seen.message.channel is not Channel.EMAIL or subject is None:
         return
-    listed = _listed(seen)
+    listed = seen.asked.library.limits.lock_screen.get(seen.message.language)
     if listed is None:
         raise Unlisted("lock_screen", "shared/limits.toml")
     yield from in_view(subject.text, listed)
-
-
-def _listed(seen: Seen) -> frozenset[str] | None:
-    return seen.asked.library.limits.lock_screen.get(seen.message.language)
 
 
 def in_view(shown: str, listed: frozenset[str]) -> Iterator[str]:

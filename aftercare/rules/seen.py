@@ -152,9 +152,13 @@ def named(told: Told) -> str:
 
 
 def told_of(line: Line, one: Chosen | None) -> Told:
-    """A line by itself, as the block it came from tells it; furniture is of both ears."""
+    """A line by itself, as the block it came from tells it; furniture is of both ears.
+
+    A line in another language says nothing that could be looked for in the message's own.
+    """
     side = one.side if one else Side.BOTH
-    return Told(line, side, one, sentences(text_of(line.spans)))
+    said = () if line.language else sentences(text_of(line.spans))
+    return Told(line, side, one, said)
 
 
 def _told(lines: tuple[Line, ...], chosen: tuple[Chosen, ...]) -> Iterator[Told]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from aftercare.model import Line
 from aftercare.rules.rule import Act, Rule
 from aftercare.rules.seen import Seen
 
@@ -19,11 +20,19 @@ def _missing(seen: Seen) -> Iterator[str]:
 
 
 def _unreviewed(seen: Seen) -> Iterator[str]:
-    lines = (*seen.message.lines, *seen.asked.worded.frame.values())
-    foreign = [line.block_id for line in lines if not line.approved]
-    if foreign and not seen.asked.worded.missing:
-        listed = ", ".join(dict.fromkeys(foreign))
-        yield f"translation ({seen.message.language}) not approved: {listed}"
+    if not seen.asked.worded.missing:
+        lines = (*seen.message.lines, *seen.asked.worded.frame.values())
+        yield from not_approved(lines, seen.message.language)
+
+
+def not_approved(lines: Iterable[Line], language: str) -> Iterator[str]:
+    """Which of the lines of a message in ``language`` nobody stands behind, by language."""
+    foreign: dict[str, dict[str, None]] = {}
+    for line in lines:
+        if not line.approved:
+            foreign.setdefault(line.language or language, {})[line.block_id] = None
+    for spoken, named in foreign.items():
+        yield f"translation ({spoken}) not approved: {', '.join(named)}"
 
 
 MISSING = Rule(

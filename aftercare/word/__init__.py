@@ -23,6 +23,7 @@ from aftercare.model import (
     Variant,
     Worded,
 )
+from aftercare.word.help import HELP
 from aftercare.word.slots import Slots
 from aftercare.word.translate import Translator
 
@@ -69,10 +70,13 @@ def word(
 
 
 def _furniture(library: Library, facts: frozenset[Fact]) -> Iterator[tuple[str, Phrase]]:
-    """The frame for this reader: where a parent reads, the parent's wording of a key wins."""
+    """The frame for this reader: where a parent reads, the parent's wording of a key wins.
+
+    Where to get help in another language is said in that language alone: see ``word.help``.
+    """
     texts = library.frame.texts
     for key in texts:
-        if not key.endswith(FOR_PARENT):
+        if not key.endswith(FOR_PARENT) and not key.startswith(HELP):
             for_parent = texts.get(key + FOR_PARENT) if READS_FOR_A_CHILD in facts else None
             yield key, for_parent or texts[key]
 

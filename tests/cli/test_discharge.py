@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -199,9 +200,6 @@ def test_a_draft_is_withheld_with_its_reason_and_nothing_to_hand_out(run: Run, v
         ({"patient__agreed": ["email"]}, "sms", "the patient has not agreed to sms"),
         ({"patient__email": None}, "email", "the patient has no e-mail address"),
         ({"patient__mobile": None}, "sms", "the patient has no mobile number"),
-        ({"patient__language": "de"}, "print", "there is no catalogue for de"),
-        ({"patient__language": "pt_BR"}, "print", "there is no catalogue for pt_BR"),
-        ({"patient__language": "zh_CN"}, "email", "there is no catalogue for zh_CN"),
         ({"visit__date": "2024-01-15"}, "email", "the recall date 2024-10-15 is past"),
     ],
 )
@@ -222,6 +220,44 @@ def test_what_cannot_leave_says_why(
     assert message["status"] == "withheld"
     assert reason in message["withheld_because"]
     assert not (Path("out/v-1") / "message.eml").exists()
+
+
+@pytest.mark.parametrize("language", ["de", "pt-BR", "ZH_tw"])
+def test_a_language_that_is_not_ready_is_told_at_once_and_kept_on_record(
+    language: str, run: Run, visit: Run, approved_home: Path
+) -> None:
+    answer = run("discharge", visit(patient__language=language), "--home", approved_home, "--json")
+
+    named = {"de": "de", "pt-BR": "pt_BR", "ZH_tw": "zh_TW"}[language]
+    said = f"written in en, not {named}: there is no catalogue for {named}"
+    assert answer.code == 1
+    assert f"v-1: sms, email, print: {said}" in answer.err
+    for message in answer.json()["messages"]:
+        assert (message["status"], message["language"]) == ("released", "en")
+        assert message["instead_of"] == named
+        assert message["findings"][0].startswith(said)
+    kept = [json.loads(one) for one in Path("out/record.jsonl").read_text().splitlines()]
+    assert len(kept) == 3
+    assert all(record["noted"][0].startswith(said) for record in kept)
+    assert answer.err.count(NAME) == 0
+
+
+def test_a_catalogue_that_cannot_be_read_is_no_worse_than_none(
+    run: Run, visit: Run, approved_home: Path, tmp_path: Path
+) -> None:
+    """Half a file, as a full disk leaves it; whoever reads another language never notices."""
+    home = tmp_path / "clinic"
+    shutil.copytree(approved_home, home)
+    place = home / "locales/ur/LC_MESSAGES/aftercare.po"
+    place.write_bytes(place.read_bytes()[:5_000])
+
+    urdu = run("discharge", visit(patient__language="ur"), "--home", home, "--json")
+    english = run("discharge", visit(), "--home", home, "--out", "en", "--json")
+
+    assert (urdu.code, english.code) == (1, 0)
+    assert "written in en, not ur: locales/ur/LC_MESSAGES/aftercare.po:" in urdu.err
+    assert {one["status"] for one in urdu.json()["messages"]} == {"released"}
+    assert english.err == ""
 
 
 def test_a_character_without_a_glyph_withholds_print_and_not_the_rest(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+import tomllib
 from collections.abc import Callable
 from html.parser import HTMLParser
 from io import StringIO
@@ -64,7 +65,7 @@ def test_the_template_is_written_once_and_then_stays(home: Path, run: Run) -> No
     again = run("locales", "extract", "--json", "--home", home)
 
     assert again.json() == {
-        "file": "locales/aftercare.pot", "sentences": 27, "changed": False,
+        "file": "locales/aftercare.pot", "sentences": 30, "changed": False,
     }  # fmt: skip
     assert template.read_bytes() == before
     template.unlink()
@@ -190,7 +191,7 @@ def test_a_good_catalogue_passes_and_says_what_is_left(home: Path, run: Run) -> 
     answer = run("locales", "check", "--home", home)
 
     assert answer.code == 0
-    assert "23 sentence(s) without a translation yet" in answer.out
+    assert "26 sentence(s) without a translation yet" in answer.out
     assert "pl: 1 found, 0 of them stop a translation" in answer.out
 
 
@@ -256,8 +257,8 @@ def test_status_counts_every_sentence_once(home: Path, run: Run) -> None:
     row = status(run, home)
     states = ("missing", "stale", "doubted", "blocked", "draft", "approved")
 
-    assert sum(row[state] for state in states) == row["sentences"] == 27
-    assert (row["missing"], row["draft"], row["translated"]) == (23, 4, 4)
+    assert sum(row[state] for state in states) == row["sentences"] == 30
+    assert (row["missing"], row["draft"], row["translated"]) == (26, 4, 4)
     assert row["withheld"]["patients"] == row["everybody"]
     assert row["withheld"]["blocks"] == ["frame", "clinic", "urgent-now", "water-dry", "water-text"]
 
@@ -274,6 +275,28 @@ def test_what_is_blocked_keeps_a_language_from_those_who_are_told_it(home: Path,
     assert {one["id"] for one in row["blocking"]} == set(row["blocked_safety"])
     people = run("locales", "status", "--home", home)
     assert (people.code, "with all else approved" in people.out) == (1, True)
+
+
+def test_the_line_on_help_is_approved_by_itself_and_told_apart(home: Path, run: Run) -> None:
+    lines = tomllib.loads((home / "content/frame.toml").read_text())["texts"]
+    call = lines["help_in_language"]
+    write_texts(
+        catalogue(home),
+        {call: "Możemy pomóc w Państwa języku. Proszę dzwonić: {clinic_phone}, prosić tłumacza."},
+    )
+    before = status(run, home)["help_lines"]
+
+    answer = run("locales", "approve", "pl", *WHO, "--only", "help_in_language", "--home", home)
+    row = status(run, home)
+
+    assert (answer.code, "1 translations approved: frame" in answer.err) == (0, True)
+    texted = {"help_in_language_text": "missing", "help_in_language_email": "missing"}
+    assert before == {"help_in_language": "draft", **texted}
+    assert row["help_lines"] == {"help_in_language": "approved", **texted}
+    assert row["approved"] == 1
+    assert "frame" in row["withheld"]["blocks"]
+    people = run("locales", "status", "--home", home).out
+    assert "  the line on how to get help instead: approved, missing\n" in people
 
 
 def test_status_of_a_catalogue_that_cannot_be_read_withholds_from_everybody(
@@ -344,7 +367,7 @@ def test_the_page_shows_every_sentence_and_fetches_nothing(sent: Path) -> None:
     drawn = {attrs["id"] for tag, attrs in page.met if tag == "symbol"}
     assert {link.removeprefix("#") for link in links if link} <= drawn
     assert {tag for tag, _ in page.met}.isdisjoint({"script", "link", "img", "iframe", "object"})
-    assert len({attrs["id"] for tag, attrs in page.met if tag == "tr" and "id" in attrs}) == 27
+    assert len({attrs["id"] for tag, attrs in page.met if tag == "tr" and "id" in attrs}) == 30
 
 
 def test_words_that_look_like_markup_or_formulas_stay_words(home: Path, run: Run) -> None:
@@ -479,7 +502,7 @@ def test_an_approval_covers_what_is_translated_and_says_so(home: Path, run: Run)
 
     assert answer.code == 1  # the rest has no translation
     assert "4 translations approved: urgent-now, water-dry, water-text" in answer.err
-    assert "23 not approved" in answer.err
+    assert "26 not approved" in answer.err
     assert status(run, home)["approved"] == 4
     again = run("locales", "approve", "pl", *WHO, "--home", home)
     assert "4 had been approved before" in again.err

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from made_up import refusal_of
 
 from aftercare.errors import BadContent
+from aftercare.library import phrases
 from aftercare.library.phrases import parse_body, parse_phrase, parse_short, refuse_numbers
 from aftercare.model import SLOTS, Phrase, Shape
 
@@ -183,3 +184,30 @@ def test_parsing_what_was_parsed_changes_nothing(text: str) -> None:
     phrase = parse_phrase("p", text)
 
     assert parse_phrase("p", phrase.msgid) == phrase
+
+
+SOME = st.sampled_from([*"ab .,:;?'\"()-–0@#$%^+=|/é你ک", *(f"{{{one}}}" for one in sorted(SLOTS))])
+
+
+@given(st.one_of(st.text(), st.lists(SOME).map("".join)))
+@settings(max_examples=400, deadline=None)
+def test_what_needs_no_markdown_parser_is_read_as_the_parser_reads_it(text: str) -> None:
+    asked: list[str] = []
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(phrases, "_inline", lambda said: asked.append(said) or real(said))
+        found = refusal_of(lambda: parse_phrase("p", text)) or parse_phrase("p", text)
+    assume(not asked and isinstance(found, Phrase))
+
+    assert found == Phrase(found.msgid, tuple(phrases._marked("p", found.msgid)))
+
+
+real = phrases._inline
+
+
+@pytest.mark.parametrize("text", ["Call us.", "Call {clinic_phone} (or {clinic_email})?"])
+def test_plain_words_and_slots_need_no_markdown_parser(
+    text: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(phrases, "_inline", None)
+
+    assert literal(parse_phrase("p", text)) == text

@@ -83,6 +83,11 @@ MISTAKES = [
     ("content/frame.toml", "signoff =", "# signoff =", "[texts]", "signoff"),
     ("content/frame.toml", "Dear {patient_name}", "Dear {name}", "salutation", "no slot"),
     ("content/frame.toml", "With kind", "Ring 999. With kind", "signoff", "999"),
+    # Whoever cannot use speech over a phone gets the line by text or by e-mail.
+    ("content/frame.toml", "Text {clinic_text_number}", "Ring {clinic_phone}", "_text", "slots"),
+    ("content/frame.toml", "Text {clinic_text_number}", "Text us", "_text", "slots"),
+    ("content/frame.toml", "Write to {clinic_email}", "Write {clinic_email} {clinic_hours}",
+     "_email", "slots"),
     ("content/frame.toml", '"draft"', '"approved"', "approval", "approver"),
     ("content/frame.toml", '"draft"', '"drafted"', "approval", "state"),
     ("shared/facts.toml", 'wax = "wax"', 'wax = ""', "wax", "wax"),

@@ -9,6 +9,7 @@ from datetime import date
 import pytest
 
 from aftercare.library.po import Key
+from aftercare.library.settings import HELP_ROUTES
 from aftercare.model import Channel, Library
 from aftercare.proof.reach import Reach
 from aftercare.proof.space import Condition
@@ -49,14 +50,13 @@ def unapproved(library: Library, key: Key) -> Library:
 
 
 def held_back(library: Library, who: Condition, reach: Reach, today: date) -> bool | None:
-    """Whether one patient of these has a message withheld for its translation; None for nobody."""
+    """Whether one patient of these has a message in another language; None for nobody."""
     if not reach.space.anybody_fits(who):
         return None
     done = walk(reach.space.example(who), LANGUAGE, library, today)
     return any(
-        "translation" in why
+        one.instead_of == LANGUAGE or any("translation" in why for why in one.would_withhold)
         for one in done.messages
-        for why in (*one.withheld_because, *one.would_withhold)
     )
 
 
@@ -88,8 +88,11 @@ def test_every_sentence_that_a_patient_can_be_told_has_an_audience(
     told = {key for key, who in audience.worded.items() if audience.count(who)}
     reminders = {block.id for block in translated.reminders}
     asked = {key for key in sentences(translated) if key[0] not in reminders}
-    nobody = asked - told
+    on_help = {(FRAME, translated.frame.texts[one].msgid) for one in HELP_ROUTES}
+    nobody = asked - told - on_help
 
+    # A line on help is in no message of its own language.
+    assert not on_help & told
     # What no patient of this clinic can be told is for another region, or for nobody.
     assert {context for context, _ in nobody} <= {block.id for block in translated.blocks}
     assert {FRAME, CLINIC} <= {context for context, _ in told}
