@@ -123,6 +123,33 @@ def test_what_happened_is_told_or_a_person_tells_it(moment: Moment) -> None:
     assert "not agreed to" in handover(silent).because
 
 
+def test_a_second_message_keeps_its_distance_from_a_late_first_one() -> None:
+    found = planned(date(2027, 2, 23))  # the last day of the invitation
+
+    # Wanted a day later; held back by a week.
+    assert days(found)["invite"] == date(2027, 2, 23)
+    assert days(found)["unbooked"] == date(2027, 3, 2)
+
+
+def test_a_message_keeps_its_distance_from_what_was_written_before() -> None:
+    settled = {"7/invite/2027-03-10": date(2027, 2, 22)}
+    found = PLANNER.plan_recall(
+        a_recall(due=DUE), a_person(), today=date(2027, 2, 23), settled=settled
+    )
+
+    assert days(found)["unbooked"] == date(2027, 3, 1)
+
+
+def test_whoever_no_message_can_reach_is_a_persons_at_once() -> None:
+    person = replace(a_person(), agreed=frozenset[Channel](), facts=frozenset({"need:deaf"}))
+    found = PLANNER.plan_recall(a_recall(due=DUE), person, today=date(2027, 1, 4))
+
+    assert found.reminders == ()
+    assert handover(found).day == date(2027, 1, 4)
+    assert handover(found).because.startswith("no message can be sent: sms: not agreed to; email")
+    assert handover(found).because.endswith("look in the clinic's own notes")
+
+
 def test_a_closed_recall_is_left_alone() -> None:
     found = planned(date(2027, 1, 4), state=RecallState.CLOSED, because="came on 3 January")
 
