@@ -75,10 +75,11 @@ def catch_up(
 
     Of all plans it is one that, in this order, keeps least: people told a day and moved although
     the slot is there; people who pass their hard limit; people told a day and left without any;
-    people moved; overdue days, each times the weight of the condition; squares of overdue days.
-    A later aim never costs an earlier one anything. Weights and limits are in shared/recall.toml,
-    proposals until a clinician has decided on each. A week counts as its last open day; who has
-    no place counts as if seen on the day after the last clinic.
+    people moved; overdue days, each times the weight of the condition. A later aim never costs an
+    earlier one anything, and where it makes no difference the longer overdue goes first. Weights
+    and limits are in shared/recall.toml, proposals until a clinician has decided on each. A week
+    counts as its last open day; who has no place counts as if seen on the day after the last
+    clinic.
 
     Nobody is told or booked by this; the plan is for a person to read. Ends with 1 when anybody
     has no place, is past the limit, or was told a day and is moved.

@@ -7,7 +7,7 @@ from typing import Any
 
 from aftercare.cli.lines import folded, steady
 from aftercare.model import Clinic
-from aftercare.recall.catch_up import Aim, Answer, LeftOut, Proof, Waiting
+from aftercare.recall.catch_up import Answer, LeftOut, Proof, Waiting
 
 # More would not be read on a page; the table and the JSON have everybody.
 ON_PAGE, ON_SCREEN = 300, 10
@@ -25,9 +25,6 @@ _FIGURES = (
 def proof_said(one: Proof) -> str:
     """What is proved of one aim."""
     name = one.aim.value
-    if one.aim is Aim.EVENNESS:
-        # Its value is for comparing plans, and tells a reader nothing.
-        return "ties go to the longer overdue" + (": proved" if one.exact else "")
     if one.exact:
         return f"{name}: {one.value:,}, and no plan has fewer: proved"
     return f"{name}: {one.value:,}, and no plan has fewer than {one.bound:,} ({one.gap:.3%} less)"

@@ -46,35 +46,22 @@ class Network:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Face:
-    """All cheapest flows at once: the arcs they may use, and the seats they all fill."""
-
-    arcs: Flags
-    full: Flags
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class Flow:
-    """People on each arc, of each cost its total and the bound that was proved, and the face."""
+    """People on each arc, and of each cost its total and the bound that was proved."""
 
     people: Whole
     values: tuple[int, ...]
     bounds: tuple[int, ...]
-    face: Face
 
 
-def anywhere(network: Network) -> Face:
-    """Every arc, and no seat that has to be full."""
-    return Face(np.ones(len(network.tail), bool), np.zeros(len(network.room), bool))
-
-
-def least(network: Network, costs: Sequence[Whole], within: Face) -> Flow:
+def least(network: Network, costs: Sequence[Whole]) -> Flow:
     """The flow with the least of the first cost, among those the least of the second, and so on.
 
     After each cost only arcs and full seats stay that some cheapest flow could use (complementary
     slackness), so the network stays one. Raises ``ArithmeticError`` if nobody's flow is whole.
     """
-    arcs, full = within.arcs.copy(), within.full.copy()
+    arcs = np.ones(len(network.tail), bool)
+    full = np.zeros(len(network.room), bool)
     flow = np.zeros(len(network.tail), np.int64)
     values, bounds = [], []
     for cost in costs:
@@ -89,7 +76,7 @@ def least(network: Network, costs: Sequence[Whole], within: Face) -> Flow:
         spare = _reduced(part, cost[kept], node_prices, seat_prices)
         arcs[kept] = (spare == 0) | (people > 0)
         full |= (seat_prices < 0) & (_filled(part, people) == network.room)
-    return Flow(flow, tuple(values), tuple(bounds), Face(arcs, full))
+    return Flow(flow, tuple(values), tuple(bounds))
 
 
 def _corner(network: Network, cost: Whole, full: Flags) -> tuple[Whole, Whole]:
@@ -175,10 +162,11 @@ def _proved(network: Network, cost: Whole, prices: Whole, full: Flags) -> tuple[
     A seat that has to be full may have a price of either sign, any other none above nothing.
     """
     seat_prices = np.where(full, prices, np.minimum(prices, 0))
-    node_prices = np.zeros(len(network.supply), np.int64)
     first = np.searchsorted(network.tail, np.arange(len(network.supply)))
-    # Twice, because a node may lead to another, and that one to seats alone.
-    for _ in range(2):
+    node_prices, before = np.zeros(len(network.supply), np.int64), None
+    # Nodes lead to nodes, so a price is known once those it leads to are: no way goes in circles.
+    while before is None or not np.array_equal(node_prices, before):
+        before = node_prices
         net = _beyond(network, cost, node_prices, seat_prices)
         node_prices = np.minimum.reduceat(net, first)
     return node_prices, seat_prices

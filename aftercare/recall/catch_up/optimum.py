@@ -2,12 +2,12 @@
 
 Of all plans it is among those that, in this order, keep least: people told a date and moved
 although their slot is still there, people who pass their hard limit, people told a date and left
-without any, people moved, risk-weighted overdue days, and squares of overdue days. A later aim
-never costs an earlier one anything.
+without any, people moved, and risk-weighted overdue days. A later aim never costs an earlier one
+anything. Where it makes no difference, the longer overdue goes first.
 
 Overdue days are weighted by the condition's weight and counted on the day of the visit; who has no
 place is counted as if seen on the day after the last clinic. People alike in all that counts
-are planned together, so that the size of the problem follows the number of weeks and conditions.
+are planned together, so that the size of the problem follows the number of days and conditions.
 """
 
 from __future__ import annotations
@@ -21,49 +21,53 @@ from typing import NamedTuple
 
 import numpy as np
 
-from aftercare.recall.catch_up.network import (
-    OUT,
-    Face,
-    Flow,
-    Network,
-    Whole,
-    anywhere,
-    least,
-)
+from aftercare.recall.catch_up.network import OUT, Flow, Network, Whole, least
 from aftercare.recall.catch_up.shared_slots import Division, divide, patterns
+from aftercare.recall.catch_up.ties import longer_overdue_first
 from aftercare.recall.catch_up.values import Aim, Opening, Plan, Proof, Seat, Span, Waiting
+
+
+class Kind(NamedTuple):
+    """What a visit weighs and needs, and how many of the days counted are before it is due."""
+
+    weight: int
+    minutes: int
+    skills: tuple[str, ...]
+    too_soon: int
 
 
 class Alike(NamedTuple):
     """All that counts of somebody: two people with the same may change places."""
 
-    weight: int
-    minutes: int
-    skills: tuple[str, ...]
+    kind: Kind
     in_time: int  # how many of the days counted are within the limit
-    too_soon: int  # how many of them are before the due day
-    due: int  # days from the first day to the due day
     told: bool  # a day
 
 
-Node = tuple[Alike, Span | None]
+class Open(NamedTuple):
+    """A node for people of a kind who may be seen on a day, or on any earlier one."""
+
+    kind: Kind
+    day: int  # its number among the days counted
+
+
+class Promised(NamedTuple):
+    """A node for people alike with the same promise."""
+
+    alike: Alike
+    when: Span
+
+
+Node = Open | Alike | Promised
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Problem:
-    """The network, who stands at each node, and the costs of each aim on each arc."""
+    """The network, who stands at each node at first, and the costs of each aim on each arc."""
 
     network: Network
-    who: Mapping[Node, tuple[Waiting, ...]]
+    who: tuple[tuple[Waiting, ...], ...]
     costs: Mapping[Aim, Whole]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Solved:
-    """Everybody's seat or none, and of each aim what was reached and what is the bound."""
-
-    places: Mapping[str, Seat | None]
-    found: Mapping[Aim, tuple[int, int]]
 
 
 def best(people: Iterable[Waiting], openings: Sequence[Opening], *, seconds: float = 15.0) -> Plan:
@@ -80,34 +84,13 @@ def best(people: Iterable[Waiting], openings: Sequence[Opening], *, seconds: flo
     bounds: dict[Aim, int] = {}
     if divisions:
         seats, bounds = _divided(everybody, seats, divisions, beyond, seconds)
-    solved = _solved(everybody, seats, beyond)
-    plan = Plan(people=everybody, seats=seats, places=solved.places, beyond=beyond)
-    proofs = _proofs(plan, solved.found, bounds if divisions else None)
-    return replace(plan, proofs=tuple(proofs))
-
-
-def _solved(people: Sequence[Waiting], seats: tuple[Seat, ...], beyond: date) -> _Solved:
-    """All aims but the last over few nodes, then the last over as many as there are due days."""
-    coarse = _problem(people, seats, beyond, fine=False)
-    aims = [aim for aim in Aim if aim is not Aim.EVENNESS and coarse.costs[aim].any()]
-    flow = least(coarse.network, [coarse.costs[aim] for aim in aims], anywhere(coarse.network))
-    found: dict[Aim, tuple[int, int]] = dict(
-        zip(aims, zip(flow.values, flow.bounds, strict=True), strict=True)
-    )
-    fine = _problem(people, seats, beyond)
-    # Alike but for the due day, so what a cheapest flow may use is the same for all of them.
-    face = Face(flow.face.arcs[_parents(fine, coarse)], flow.face.full)
-    last = least(fine.network, [fine.costs[Aim.EVENNESS]], face)
-    found[Aim.EVENNESS] = (last.values[0], last.bounds[0])
-    return _Solved(dict(_places(fine, last, seats)), found)
-
-
-def _parents(fine: _Problem, coarse: _Problem) -> Whole:
-    """Of each arc of the fine problem, the number of the same arc in the coarse one."""
-    number = {node: at for at, node in enumerate(coarse.who)}
-    first = np.searchsorted(coarse.network.tail, np.arange(len(number) + 1))
-    at = [number[alike._replace(due=0), when] for alike, when in fine.who]
-    return np.concatenate([np.arange(first[one], first[one + 1]) for one in at])
+    problem = _problem(everybody, seats, beyond)
+    aims = [aim for aim in Aim if problem.costs[aim].any()]
+    flow = least(problem.network, [problem.costs[aim] for aim in aims])
+    places = dict(_places(problem, flow, seats))
+    plan = longer_overdue_first(Plan(people=everybody, seats=seats, places=places, beyond=beyond))
+    found = dict(zip(aims, zip(flow.values, flow.bounds, strict=True), strict=True))
+    return replace(plan, proofs=tuple(_proofs(plan, found, bounds)))
 
 
 def day_after(openings: Sequence[Opening]) -> date:
@@ -157,9 +140,9 @@ def _divided(
     beyond: date,
     seconds: float,
 ) -> tuple[tuple[Seat, ...], dict[Aim, int]]:
-    """The seats as the best division has them, and the bound of each aim but the last."""
-    problem = _problem(people, seats, beyond, fine=False)
-    aims = [aim for aim in Aim if aim is not Aim.EVENNESS and problem.costs[aim].any()]
+    """The seats as the best division has them, and the bound of each aim."""
+    problem = _problem(people, seats, beyond)
+    aims = [aim for aim in Aim if problem.costs[aim].any()]
     costs = [problem.costs[aim] for aim in aims]
     found = divide(problem.network, divisions, costs, seconds=seconds)
     pairs = zip(seats, found.room.tolist(), strict=True)
@@ -170,67 +153,78 @@ def _divided(
 # --- the network ------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+class _Arc(NamedTuple):
+    """One arc and what a person on it costs of each aim."""
+
+    head: int
+    past: int = 0
+    left: int = 0
+    moved: int = 0
+    told_moved: int = 0
+    days: int = 0
+
+
 class _Calendar:
-    """The seats as columns. ``days`` are all days counted, in order; the last is ``beyond``."""
+    """The seats by day. ``days`` are all days counted, in order; the last is ``beyond``."""
 
-    seats: tuple[Seat, ...]
-    days: tuple[date, ...]
-    at: Whole  # of each seat, and of no seat: its day's number in days
-    since: Whole  # the same in days from the first
+    def __init__(self, seats: tuple[Seat, ...], beyond: date) -> None:
+        self.seats = seats
+        self.days = tuple(sorted({seat.day for seat in seats} | {beyond}))
+        self.last = len(self.days) - 2  # the last day with a seat
+        self.at = [bisect_left(self.days, seat.day) for seat in seats]
+        self._suiting: dict[tuple[int, tuple[str, ...]], dict[int, list[int]]] = {}
 
-    @classmethod
-    def of(cls, seats: tuple[Seat, ...], beyond: date) -> _Calendar:
-        days = tuple(sorted({seat.day for seat in seats} | {beyond}))
-        counted = [*(seat.day for seat in seats), beyond]
-        at = np.array([bisect_left(days, day) for day in counted], np.int64)
-        since = np.array([(day - days[0]).days for day in counted], np.int64)
-        return cls(seats, days, at, since)
+    def since(self, day: int) -> int:
+        """Days from the first day counted."""
+        return (self.days[day] - self.days[0]).days
 
-    def alike(self, one: Waiting, *, fine: bool) -> Alike:
+    def alike(self, one: Waiting) -> Alike:
         """All that counts of somebody."""
-        return Alike(
+        kind = Kind(
             weight=one.stake.weight,
             minutes=one.stake.minutes,
             skills=tuple(sorted(one.stake.skills)),
-            in_time=bisect_right(self.days, one.limit),
             too_soon=bisect_left(self.days, one.due),
-            due=(one.due - self.days[0]).days if fine else 0,
-            told=one.told,
         )
+        return Alike(kind, bisect_right(self.days, one.limit), one.told)
+
+    def suiting(self, kind: Kind) -> Mapping[int, list[int]]:
+        """The seats in which such a visit can be, by day."""
+        needs = (kind.minutes, kind.skills)
+        if needs not in self._suiting:
+            by_day: dict[int, list[int]] = defaultdict(list)
+            for number, seat in enumerate(self.seats):
+                if kind.minutes <= seat.minutes and seat.skills.issuperset(kind.skills):
+                    by_day[self.at[number]].append(number)
+            self._suiting[needs] = dict(by_day)
+        return self._suiting[needs]
+
+    def opens(self, kind: Kind) -> int:
+        """The first day on which such a visit can be and is not too soon; past the last if none."""
+        days = (day for day in self.suiting(kind) if day >= kind.too_soon)
+        return min(days, default=self.last + 1)
 
 
-class _Arcs(NamedTuple):
-    """Arcs out of one node: where to, on which column of the calendar, and whether moved."""
-
-    head: Whole
-    column: Whole
-    moved: int = 0
-
-
-def _problem(
-    people: Sequence[Waiting], seats: tuple[Seat, ...], beyond: date, *, fine: bool = True
-) -> _Problem:
-    calendar = _Calendar.of(seats, beyond)
-    who: dict[Node, list[Waiting]] = defaultdict(list)
-    promised: dict[Node, list[Waiting]] = defaultdict(list)
+def _problem(people: Sequence[Waiting], seats: tuple[Seat, ...], beyond: date) -> _Problem:
+    calendar = _Calendar(seats, beyond)
+    alike: dict[Alike, list[Waiting]] = defaultdict(list)
+    promised: dict[Promised, list[Waiting]] = defaultdict(list)
     for one in sorted(people, key=in_line):
-        alike = calendar.alike(one, fine=fine)
         # Who has a promise may have to join those alike who have none.
-        here = who[alike, None]
-        (here if one.promised is None else promised[alike, one.promised]).append(one)
-    number = {alike: at for at, (alike, _) in enumerate(who)}
-    suits = _suits(calendar, number)
-    who.update(promised)
-    out: list[tuple[int, Alike, _Arcs]] = []
-    for at, (alike, when) in enumerate(who):
-        suiting = suits[_needs(alike)]
-        if when is None:
-            out.append((at, alike, _pool_arcs(calendar, alike, suiting)))
+        here = alike[calendar.alike(one)]
+        if one.promised is None:
+            here.append(one)
         else:
-            kept = _promised_arcs(calendar, alike, when, suiting, number[alike])
-            out.extend((at, alike, arcs) for arcs in kept)
-    return _assembled(calendar, {node: tuple(line) for node, line in who.items()}, out)
+            promised[Promised(calendar.alike(one), one.promised)].append(one)
+    kinds = dict.fromkeys(one.kind for one in alike)
+    chains = [
+        Open(kind, day) for kind in kinds for day in range(calendar.opens(kind), calendar.last + 1)
+    ]
+    nodes: list[Node] = [*chains, *alike, *promised]
+    who = [*([] for _ in chains), *alike.values(), *promised.values()]
+    number = {node: at + len(seats) for at, node in enumerate(nodes)}
+    arcs = [tuple(_arcs(node, calendar, number)) for node in nodes]
+    return _assembled([seat.room for seat in seats], who, arcs)
 
 
 def in_line(one: Waiting) -> tuple[date, int, str]:
@@ -238,81 +232,76 @@ def in_line(one: Waiting) -> tuple[date, int, str]:
     return one.due, one.listed, one.ref
 
 
-def _needs(alike: Alike) -> tuple[int, tuple[str, ...]]:
-    return alike.minutes, alike.skills
+def _arcs(node: Node, calendar: _Calendar, number: Mapping[Node, int]) -> Iterator[_Arc]:
+    if isinstance(node, Open):
+        return _from_day(node, calendar, number)
+    if isinstance(node, Promised):
+        return _from_promise(node, calendar, number)
+    return _from_alike(node, calendar, number)
 
 
-def _suits(calendar: _Calendar, pools: Iterable[Alike]) -> dict[tuple[int, tuple[str, ...]], Whole]:
-    """The seats in which each kind of visit can be."""
-    return {
-        (minutes, skills): np.array(
-            [
-                number
-                for number, seat in enumerate(calendar.seats)
-                if minutes <= seat.minutes and seat.skills.issuperset(skills)
-            ],
-            np.int64,
-        )
-        for minutes, skills in {_needs(alike) for alike in pools}
-    }
+def _from_day(node: Open, calendar: _Calendar, number: Mapping[Node, int]) -> Iterator[_Arc]:
+    """To the day before, or to a seat of the day."""
+    earlier = Open(node.kind, node.day - 1)
+    if earlier in number:
+        yield _Arc(number[earlier])
+    days = node.kind.weight * calendar.since(node.day)
+    for seat in calendar.suiting(node.kind).get(node.day, ()):
+        yield _Arc(seat, days=days)
 
 
-def _pool_arcs(calendar: _Calendar, alike: Alike, suiting: Whole) -> _Arcs:
-    """To every seat that suits and is not too soon, and to no seat."""
-    soon_enough = suiting[calendar.at[suiting] >= alike.too_soon]
-    column = np.append(soon_enough, len(calendar.seats))
-    return _Arcs(np.append(soon_enough, OUT), column)
+def _from_alike(node: Alike, calendar: _Calendar, number: Mapping[Node, int]) -> Iterator[_Arc]:
+    """To the last day in time, to the last day of all if that is too late, or to no place.
+
+    Who is past the limit on the very first day is so in every plan, and does not count.
+    """
+    kind, in_time = node.kind, node.in_time
+    opens, last = calendar.opens(kind), calendar.last
+    if opens < in_time <= last:
+        yield _Arc(number[Open(kind, in_time - 1)])
+    if opens <= last:
+        yield _Arc(number[Open(kind, last)], past=int(0 < in_time <= last))
+    never = int(0 < in_time <= last + 1)
+    days = kind.weight * calendar.since(last + 1)
+    yield _Arc(OUT, past=never, left=int(node.told), days=days)
 
 
-def _promised_arcs(
-    calendar: _Calendar, alike: Alike, when: Span, suiting: Whole, pool: int
-) -> Iterator[_Arcs]:
+def _from_promise(
+    node: Promised, calendar: _Calendar, number: Mapping[Node, int]
+) -> Iterator[_Arc]:
     """To the seats that keep the promise, and to where those alike stand who have none."""
+    alike = node.alike
     # A day somebody was told stands, though it be before they are due.
-    soonest = 0 if alike.told else alike.too_soon
-    soon_enough = suiting[calendar.at[suiting] >= soonest].tolist()
-    keep = [seat for seat in soon_enough if calendar.seats[seat].when.meets(when)]
-    if keep:
-        yield _Arcs(np.array(keep, np.int64), np.array(keep, np.int64))
-    # What a move costs besides is on the arcs out of the pool.
-    away = np.array([len(calendar.seats) + pool], np.int64)
-    yield _Arcs(away, np.array([OUT], np.int64), moved=1)
+    soonest = 0 if alike.told else alike.kind.too_soon
+    for day, seats in calendar.suiting(alike.kind).items():
+        for seat in seats if day >= soonest else ():
+            if calendar.seats[seat].when.meets(node.when):
+                past = int(0 < alike.in_time <= day)
+                yield _Arc(seat, past=past, days=alike.kind.weight * calendar.since(day))
+    yield _Arc(number[alike], moved=1, told_moved=int(alike.told))
 
 
 def _assembled(
-    calendar: _Calendar,
-    who: Mapping[Node, tuple[Waiting, ...]],
-    out: Sequence[tuple[int, Alike, _Arcs]],
+    room: Sequence[int],
+    who: Sequence[Sequence[Waiting]],
+    arcs: Sequence[tuple[_Arc, ...]],
 ) -> _Problem:
-    sizes = [len(arcs.head) for _, _, arcs in out]
-
-    def spread(values: Iterable[int]) -> Whole:
-        return np.repeat(np.array(list(values), np.int64), sizes)
-
-    column = np.concatenate([arcs.column for _, _, arcs in out])
-    head = np.concatenate([arcs.head for _, _, arcs in out])
-    counts = (column >= 0).astype(np.int64)
-    at, since = calendar.at[column], calendar.since[column]
-    moved = spread(arcs.moved for _, _, arcs in out)
-    told = spread(alike.told for _, alike, _ in out)
-    in_time = spread(alike.in_time for _, alike, _ in out)
-    waited = since - spread(alike.due for _, alike, _ in out)
-    costs = {
-        Aim.TOLD_MOVED: moved * told,
-        # Who is past the limit on the very first day is so in every plan.
-        Aim.PAST_LIMIT: counts * ((in_time > 0) & (at >= in_time)),
-        Aim.TOLD_LEFT: told * (head == OUT),
-        Aim.MOVED: moved,
-        Aim.RISK_DAYS: counts * since * spread(alike.weight for _, alike, _ in out),
-        Aim.EVENNESS: counts * waited * waited,
-    }
+    columns = np.array([arc for out in arcs for arc in out], np.int64).T
+    head, past, left, moved, told_moved, days = columns
     network = Network(
-        supply=np.array([len(people) for people in who.values()], np.int64),
-        room=np.array([seat.room for seat in calendar.seats], np.int64),
-        tail=spread(at for at, _, _ in out),
+        supply=np.array([len(people) for people in who], np.int64),
+        room=np.array(room, np.int64),
+        tail=np.repeat(np.arange(len(arcs)), [len(out) for out in arcs]),
         head=head,
     )
-    return _Problem(network, who, costs)
+    costs = {
+        Aim.TOLD_MOVED: told_moved,
+        Aim.PAST_LIMIT: past,
+        Aim.TOLD_LEFT: left,
+        Aim.MOVED: moved,
+        Aim.RISK_DAYS: days,
+    }
+    return _Problem(network, tuple(map(tuple, who)), costs)
 
 
 # --- people back from numbers -----------------------------------------------------------
@@ -321,11 +310,11 @@ def _assembled(
 def _places(
     problem: _Problem, flow: Flow, seats: Sequence[Seat]
 ) -> Iterator[tuple[str, Seat | None]]:
-    """A seat or none for each, by reference. Those with a promise leave their node first."""
+    """A seat or none for each, by reference. The longer overdue go on to the earlier days."""
     network = problem.network
-    standing = [list(people) for people in problem.who.values()]
+    standing = [list(people) for people in problem.who]
     first = np.searchsorted(network.tail, np.arange(len(problem.who) + 1))
-    # Backwards, because those who leave a promise join those alike, who are before them.
+    # Backwards, because nodes lead to earlier ones.
     for node in reversed(range(len(standing))):
         arcs = range(first[node], first[node + 1])
         line = iter(sorted(standing[node], key=in_line))
@@ -338,33 +327,35 @@ def _places(
             yield from ((one.ref, None if head == OUT else seats[head]) for one in going)
 
 
-def _earliest(head: int, seats: Sequence[Seat]) -> tuple[int, date, int, int]:
-    """The order of seats among people alike: by day, then the seat that can do least."""
-    if head == OUT or head >= len(seats):
-        return 1, date.max, 0, head
+def _earliest(head: int, seats: Sequence[Seat]) -> tuple[int, int, date, int, int]:
+    """The order of arcs for the longer overdue: to earlier days, then seats that can do least.
+
+    A node's way to an earlier day has a lower number than its way to a later one.
+    """
+    if head == OUT:
+        return 2, 0, date.max, 0, 0
+    if head >= len(seats):
+        return 0, head, date.max, 0, 0
     seat = seats[head]
-    return 0, seat.day, len(seat.skills), seat.minutes
+    return 1, 0, seat.day, len(seat.skills), seat.minutes
 
 
 _OF_PROMISES = frozenset({Aim.TOLD_MOVED, Aim.TOLD_LEFT, Aim.MOVED})
 
 
 def _proofs(
-    plan: Plan, found: Mapping[Aim, tuple[int, int]], bounds: Mapping[Aim, int] | None
+    plan: Plan, found: Mapping[Aim, tuple[int, int]], divided: Mapping[Aim, int]
 ) -> Iterator[Proof]:
     """What was reached and what is proved, in whole people and days of the plan itself.
 
-    With divided slots the proof is the integer programme's; the last aim is then best only
-    among plans that divide them so, and has none.
+    Where slots were ``divided``, the bounds are the integer programme's.
     """
     promises = any(one.promised for one in plan.people)
     for aim in Aim:
         if aim in _OF_PROMISES and not promises:
             continue
-        if aim is Aim.EVENNESS and bounds is not None:
-            continue
         value, bound = found.get(aim, (0, 0))
-        bound = bound if bounds is None else bounds.get(aim, bound)
+        bound = divided.get(aim, bound)
         shift = risk_days(plan) - value if aim is Aim.RISK_DAYS else 0
         yield Proof(aim=aim, value=value + shift, bound=bound + shift)
 

@@ -27,6 +27,7 @@ class Before(StrEnum):
     LONGER = "have the same weight and have been due as long or longer"
     LIMIT = "would else pass their hard limit"
     FIT = "could not use the later slot instead"
+    TIE = "have the same weight, and the sum is the same either way"
     CHANGE = "come before so that fewer people's days change"
 
 
@@ -145,6 +146,7 @@ class _Queue:
         if seat is not None:
             fits = np.array([seat.suits(stake) for stake in self._stakes], bool)
             yield Before.FIT, ~fits[self._stake]
+        yield Before.TIE, self._weight == weight
         yield Before.CHANGE, np.ones(len(self._line), bool)
 
 

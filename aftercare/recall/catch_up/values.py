@@ -101,7 +101,6 @@ class Aim(StrEnum):
     TOLD_LEFT = "people told a day and left without any"
     MOVED = "people moved"
     RISK_DAYS = "risk-weighted overdue days"
-    EVENNESS = "squares of overdue days"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

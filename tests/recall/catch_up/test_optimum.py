@@ -163,7 +163,7 @@ def test_proofs_say_what_was_reached() -> None:
     plan = best(people, many_openings(6, 2))
 
     proved = {proof.aim: proof for proof in plan.proofs}
-    assert set(proved) == {Aim.PAST_LIMIT, Aim.RISK_DAYS, Aim.EVENNESS}
+    assert set(proved) == {Aim.PAST_LIMIT, Aim.RISK_DAYS}
     assert proved[Aim.RISK_DAYS].value == measures(plan, many_openings(6, 2), START).risk_days
     assert proved[Aim.PAST_LIMIT].value == reached(plan)[1]
 
@@ -256,6 +256,20 @@ def test_who_is_alike_goes_by_how_long_they_are_overdue() -> None:
     plan = best(people, a_slot_a_week(5))
 
     assert [one.ref for one in sorted(people, key=plan.day)] == ["p400", "p90", "p12", "p3", "p0"]
+
+
+def test_where_it_makes_no_difference_the_longer_overdue_goes_first() -> None:
+    people = [
+        waiting("new", over=1, minutes=15),
+        waiting("old", over=400, minutes=20),
+        waiting("older", over=500, minutes=30),
+    ]
+    openings = [opening(0, minutes=20), opening(1, minutes=20), opening(2, minutes=30)]
+
+    plan = best(people, openings)
+
+    # The longest visit fits last alone.
+    assert [one.ref for one in sorted(people, key=plan.day)] == ["old", "new", "older"]
 
 
 # --- laws ---------------------------------------------------------------------------------
