@@ -79,7 +79,7 @@ def catalogue_of(language: str, po: Po, reviewers: Mapping[str, str]) -> Catalog
     phrases: dict[Key, Translation] = {}
     for entry in _fit(po):
         phrase = parse_translation(f"{po.place}:{entry.line}", entry)
-        reviewer = reviewers.get(digest(*entry.key, phrase.msgid))
+        reviewer = reviewers.get(digest(*entry.key, phrase.msgid)) if reviewers else None
         phrases[entry.key] = Translation(phrase=phrase, approved_by=reviewer)
     return Catalogue(language=language, direction=direction(language), phrases=phrases)
 
@@ -128,7 +128,7 @@ def _fit(po: Po) -> Iterator[Entry]:
 
 
 def _check_slots(place: str, msgid: str, slots: tuple[str, ...]) -> None:
-    wanted = sorted(_SLOT.findall(msgid))
+    wanted = sorted(_SLOT.findall(msgid)) if "{" in msgid else []
     if sorted(slots) != wanted:
         raise BadContent(
             place,

@@ -22,6 +22,7 @@ _LINE = re.compile(
     r"\s*(?:(msgctxt|msgid_plural|msgid|msgstr(?:\[\d\])?)\s*)?\"((?:[^\"\\]|\\.)*)\"\s*"
 )
 _OBSOLETE, _PREVIOUS = re.compile(r"#~\s?"), "#|"
+_MARKS = frozenset({"#.", "#:", "#,", _PREVIOUS})
 _ESCAPE = re.compile(r"\\(.)")
 _MEANT = {"n": "\n", "t": "\t", "r": "\r", '"': '"', "\\": "\\"}
 _WRITTEN = str.maketrans({"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t", "\r": "\\r"})
@@ -125,7 +126,7 @@ class _Reader:
         self.faults.append(BadContent(f"{self.place}:{line}", problem, remedy))
 
     def _fresh(self) -> None:
-        self._told: dict[str, list[str]] = {"#": [], "#.": [], "#:": [], "#,": [], _PREVIOUS: []}
+        self._told: dict[str, list[str]] = {}
         self._texts: dict[str, list[str]] = {}
         self._last = ""
         self._line = self._source_line = 0
@@ -143,13 +144,13 @@ class _Reader:
             old = line[_end(_OBSOLETE, line) :]
             if old.startswith("|"):
                 self._begin_if_done()
-                self._told[_PREVIOUS].append(old[1:].strip())
+                self._told.setdefault(_PREVIOUS, []).append(old[1:].strip())
             else:
                 self._words(number, old, obsolete=True)
             return
         self._begin_if_done()
-        mark = line[:2] if line[:2] in self._told else "#"
-        self._told[mark].append(line[len(mark) :].removeprefix(" ").rstrip())
+        mark = line[:2] if line[:2] in _MARKS else "#"
+        self._told.setdefault(mark, []).append(line[len(mark) :].removeprefix(" ").rstrip())
 
     def _begin_if_done(self) -> None:
         """A comment after a translation belongs to the next entry."""
@@ -231,14 +232,18 @@ class _Reader:
             msgid=texts["msgid"],
             msgstrs=tuple(text for key, text in texts.items() if key.startswith("msgstr")),
             plural=texts.get("msgid_plural"),
-            comments=tuple(told["#"]),
-            extracted=tuple(told["#."]),
-            places=tuple(place for listed in told["#:"] for place in listed.split()),
-            flags=tuple(f.strip() for listed in told["#,"] for f in listed.split(",") if f.strip()),
-            previous=tuple(told[_PREVIOUS]),
+            comments=tuple(told.get("#", ())),
+            extracted=tuple(told.get("#.", ())),
+            places=tuple(" ".join(told.get("#:", ())).split()),
+            flags=_flags(told["#,"]) if "#," in told else (),
+            previous=tuple(told.get(_PREVIOUS, ())),
             obsolete=self._obsolete,
             line=line,
         )
+
+
+def _flags(listed: Iterable[str]) -> tuple[str, ...]:
+    return tuple(flag.strip() for one in listed for flag in one.split(",") if flag.strip())
 
 
 def _lacking(texts: dict[str, str]) -> str | None:
