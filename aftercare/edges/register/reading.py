@@ -90,7 +90,7 @@ class Reader:
 
     def due(self, first: date | None, last: date) -> Iterator[tuple[Recall, Person]]:
         """Scheduled recalls due from ``first`` (or ever) to ``last``, by day; streamed."""
-        query = _WITH_PERSON.where(_SCHEDULED, t.recalls.c.due <= last)
+        query = _WITH_PERSON.where(_OPEN, _SCHEDULED, t.recalls.c.due <= last)
         if first is not None:
             query = query.where(t.recalls.c.due >= first)
         return self._pairs(query.order_by(t.recalls.c.due, t.recalls.c.rid))

@@ -47,7 +47,6 @@ def _patients() -> None:
             "standing IN ('ready', 'silent', 'hold')", name=op.f("ck_patients_standing")
         ),
     )
-    op.create_index("ix_patients_household", "patients", ["household"])
 
 
 def _visits() -> None:
@@ -96,11 +95,11 @@ def _recalls() -> None:
             "(booked IS NULL) = (booked_zone IS NULL)", name=op.f("ck_recalls_booked_with_a_zone")
         ),
     )
-    for name, column, state in (
-        ("ix_recalls_due", "due", "scheduled"),
-        ("ix_recalls_waiting", "waiting_on", "waiting"),
+    for name, column, which in (
+        ("ix_recalls_due", "due", "state <> 'closed'"),
+        ("ix_recalls_waiting", "waiting_on", "state = 'waiting'"),
     ):
-        only = sa.text(f"state = '{state}'")
+        only = sa.text(which)
         op.create_index(name, "recalls", [column], sqlite_where=only, postgresql_where=only)
 
 

@@ -52,7 +52,7 @@ def _recalls(followed: str) -> sa.Table:
             "(booked IS NULL) = (booked_zone IS NULL)", name="ck_recalls_booked_with_a_zone"
         ),
     ]
-    due, waiting = sa.text("state = 'scheduled'"), sa.text("state = 'waiting'")
+    due, waiting = sa.text("state <> 'closed'"), sa.text("state = 'waiting'")
     indexes: list[sa.schema.SchemaItem] = [
         sa.Index("ix_recalls_due", "due", sqlite_where=due),
         sa.Index("ix_recalls_waiting", "waiting_on", sqlite_where=waiting),
