@@ -22,6 +22,7 @@ from aftercare.model import (
 )
 from aftercare.recall import confirmed, unusual
 from aftercare.rules import LOGGED, UNREVIEWED, Act, Asked, Broken, broken
+from aftercare.score.languages import sentence_limit, word_unit
 
 __all__ = [
     "Asked",
@@ -107,9 +108,10 @@ def over_limits(message: Message, asked: Asked) -> Iterator[str]:
     limits, score = asked.library.limits, message.score
     if score.fkgl is not None and score.fkgl > limits.fkgl:
         yield f"reading grade {score.fkgl:.1f}, over the limit of {limits.fkgl:g}"
-    longest = score.counts.longest_sentence
-    if longest > limits.sentence_words:
-        yield f"a sentence of {longest} words, over the limit of {limits.sentence_words}"
+    longest, most = score.counts.longest_sentence, sentence_limit(message.language, limits)
+    if longest > most:
+        unit = word_unit(message.language)
+        yield f"a sentence of {longest} {unit}s, over the limit of {most}"
     left_out = [one.block_id for one in asked.choice.omitted if one.called_for]
     if left_out:
         yield (

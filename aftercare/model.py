@@ -628,6 +628,7 @@ class Clinic:
 class Limits:
     """What a message may cost its reader, from ``shared/limits.toml``.
 
+    A sentence may have ``sentence_words``, or ``sentence_characters`` where no blanks part words.
     ``formulas`` holds the limit of each formula a clinic holds its texts to, by name; whether
     it is the most or the least is the formula's own scale. ``actions`` is the most a leaflet
     may ask of its reader; ``words_before_action`` to ``list_items`` are where advice to editors
@@ -642,6 +643,7 @@ class Limits:
     paragraph_sentences: int
     list_items: int
     sentence_words: int
+    sentence_characters: int
     sms_parts: int
     sms_parts_ucs2: int
     print_pages: int

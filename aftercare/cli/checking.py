@@ -25,7 +25,7 @@ from aftercare.proof.language import LanguageCheck
 from aftercare.proof.reminders import of_reminders
 from aftercare.proof.space import Asked
 from aftercare.proof.wordings import PAGE
-from aftercare.score.languages import why_not_scored
+from aftercare.score.languages import why_not_scored, word_unit
 
 NO_LIMIT = "shared/limits.toml holds this language to no formula that a bound can be proved for"
 _MORE = "and more"
@@ -274,7 +274,7 @@ def _bound(one: Proved) -> str:
     if one.longest is None:
         return told.rstrip()
     longest, where = one.longest.counts.longest_sentence, one.longest.wording.block
-    return f"{told} sentences to {longest} words ({where})"
+    return f"{told} sentences to {longest} {word_unit(one.language)}s ({where})"
 
 
 def _grade(one: Proved) -> str:

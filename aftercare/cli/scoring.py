@@ -18,6 +18,7 @@ from aftercare.proof.stand_ins import stand_ins
 from aftercare.score import Dictionary, TextScore, score_text
 from aftercare.score.advice import Advice, Item, Review, Standing
 from aftercare.score.formula import Formula, FormulaScore, Scale, Status
+from aftercare.score.languages import sentence_limit, word_unit
 from aftercare.score.reading import is_english
 
 QUESTIONS = Questions(TEXT_BYTES, '{"id": "1", "text": "...", "language": "en"}')
@@ -83,9 +84,10 @@ def _broken(score: TextScore, library: Library) -> Iterator[str]:
         if formula is not None and limit is not None:
             side = "under" if formula.scale is Scale.EASE else "over"
             yield f"{formula.title} {value:.1f} is {side} the limit of {limit:g}"
-    longest, most = score.counts.longest_sentence, library.limits.sentence_words
+    longest, most = score.counts.longest_sentence, sentence_limit(score.language, library.limits)
     if longest > most:
-        yield f"the longest sentence has {longest} words, over the limit of {most}"
+        unit = word_unit(score.language)
+        yield f"the longest sentence has {longest} {unit}s, over the limit of {most}"
 
 
 def score_files(names: Sequence[str], asked: Asked, *, as_json: bool, instruments: bool) -> int:
@@ -178,8 +180,9 @@ def _page(one: Scored, library: Library) -> Iterator[str]:
 
 def _counts(score: TextScore) -> Iterator[str]:
     counts = score.counts
-    longest = f", the longest of {_many(counts.longest_sentence, 'word')}" if counts.words else ""
-    yield f"  {_many(counts.words, 'word')}, {_many(counts.sentences, 'sentence')}{longest}"
+    unit = word_unit(score.language)
+    longest = f", the longest of {_many(counts.longest_sentence, unit)}" if counts.words else ""
+    yield f"  {_many(counts.words, unit)}, {_many(counts.sentences, 'sentence')}{longest}"
     if counts.syllables is not None and counts.words:
         yield (
             f"  {_many(counts.syllables, 'syllable')}, {counts.syllables / counts.words:.2f} a "

@@ -148,6 +148,7 @@ class ReadingLimits(_Strict):
 
     fkgl: Limit
     sentence_words: Annotated[int, Field(ge=5)]
+    sentence_characters: Annotated[int, Field(ge=5)]
     formulas: dict[str, Limit] = {}
     advice: AdviceStarts
 
@@ -332,6 +333,7 @@ def parse_limits(place: str, raw: bytes) -> Limits:
         formulas={**found.reading.formulas, "flesch_kincaid": found.reading.fkgl},
         **found.reading.advice.model_dump(),
         sentence_words=found.reading.sentence_words,
+        sentence_characters=found.reading.sentence_characters,
         sms_parts=found.sms.max_parts,
         sms_parts_ucs2=found.sms.max_parts_ucs2,
         print_pages=found.print.max_pages,

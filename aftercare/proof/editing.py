@@ -11,6 +11,7 @@ from aftercare.proof.stand_ins import stand_ins
 from aftercare.proof.wordings import FRAME, PAGE, Wording, in_use, of_block, speaker
 from aftercare.score.advice import Advice, AdviceLimits, Kind, Review, Standing, review
 from aftercare.score.advice.page import one_line
+from aftercare.score.languages import sentence_limit, word_unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,12 +111,12 @@ def _hard_blocks(proved: Proved, library: Library) -> Iterator[Finding]:
 
 
 def _long_sentences(proved: Proved, library: Library) -> Iterator[Finding]:
-    most = library.limits.sentence_words
+    most, unit = sentence_limit(proved.language, library.limits), word_unit(proved.language)
     for cost in proved.costs:
         longest = cost.counts.longest_sentence
         if cost.wording.form == proved.form and longest > most:
             yield _finding(
-                cost, proved, f"{longest} words in a sentence, limit {most}", "cut it in two"
+                cost, proved, f"{longest} {unit}s in a sentence, limit {most}", "cut it in two"
             )
 
 

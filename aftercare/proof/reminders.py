@@ -21,6 +21,7 @@ from aftercare.render.plain_text import make_safe
 from aftercare.render.sms import part_limit
 from aftercare.rules.privacy import in_view
 from aftercare.score import count_lines
+from aftercare.score.languages import sentence_limit, word_unit
 
 # A way to write to the clinic: whoever cannot phone needs one in every message.
 WRITTEN = frozenset({"clinic_text_number", "clinic_email"})
@@ -179,9 +180,10 @@ class _Spoken:
         for say in self._hard:
             said = (say(b.id, _words(u, message.facts)) for b, u in message.lines)
             counts = count_lines([line for line in said if line is not None], self._language)
-            most = self._library.limits.sentence_words
+            most = sentence_limit(self._language, self._library.limits)
             if counts.longest_sentence > most:
-                yield f"{counts.longest_sentence} words in a sentence, limit {most}"
+                unit = word_unit(self._language)
+                yield f"{counts.longest_sentence} {unit}s in a sentence, limit {most}"
             if self._formula and counts.words and counts.sentences:
                 value = self._formula.compute(counts)
                 limit = over_limit(self._formula, value, self._library)

@@ -36,15 +36,21 @@ def _subject_in_view(seen: Seen) -> Iterator[str]:
 
 def in_view(shown: str, listed: frozenset[str]) -> Iterator[str]:
     """Which of the listed words a text shows; nothing when it is safe on a locked screen."""
-    said = set(words(shown))
-    found = sorted(word for word in listed if _apart(word) <= said)
+    said = _in_a_row(shown)
+    found = sorted(word for word in listed if _of_listed(word) in said)
     if found:
         yield f"not safe on a locked screen: {', '.join(found)}"
 
 
+def _in_a_row(text: str) -> str:
+    """The words with a space around each: a Chinese word is several, and they stand together."""
+    return f" {' '.join(words(text))} "
+
+
+# What is shown may hold a patient's name: only what the shelf lists is kept.
 @lru_cache(maxsize=4096)
-def _apart(word: str) -> frozenset[str]:
-    return frozenset(words(word))
+def _of_listed(word: str) -> str:
+    return _in_a_row(word)
 
 
 RULES = (

@@ -13,6 +13,8 @@ from aftercare.model import SLOTS, Phrase, Role, RuleBook, Saying, Span
 # Arabic vowel signs, the tatweel and invisible marks: "ear" is the same word with or without.
 _SILENT = re.compile("[\u00ad\u0640\u064b-\u065f\u0670\u200b-\u200f\u2060\u2066-\u2069\ufeff]")
 _ASCII_WORD = re.compile(r"\w+")
+# Chinese puts no blanks between words: each of its characters is looked for as a word.
+_HAN = re.compile("([\u3400-\u4dbf\u4e00-\u9fff\uf900-\ufaff\U00020000-\U0003ffff])")
 # A danda and the full-width marks of Chinese end a sentence whatever follows.
 _END = re.compile(r"[.!?:;۔؟؛](?=\s|$)|[।॥。！？：；\n]")
 # A phone number and any other filled slot: what a patient is called is not advice.
@@ -21,12 +23,15 @@ _MARKS = PHONE + FILLED
 
 
 def words(text: str) -> list[str]:
-    """The words of a text, however they were typed; a letter keeps its accents and vowel signs."""
+    """The words of a text, however they were typed; a letter keeps its accents and vowel signs.
+
+    A Chinese character is a word of its own.
+    """
     if text.isascii():
         return _ASCII_WORD.findall(text.casefold())
     plain = unicodedata.normalize("NFC", _SILENT.sub("", text)).casefold()
     apart = (c if unicodedata.category(c)[0] in "LMN" or c in _MARKS else " " for c in plain)
-    return "".join(apart).split()
+    return _HAN.sub(r" \1 ", "".join(apart)).split()
 
 
 def text_of(spans: Iterable[Span]) -> str:

@@ -24,7 +24,8 @@ from aftercare.word.checks import Severity
 ROOT = Path(__file__).parents[2]
 LANGUAGES = sorted(path.parts[-3] for path in ROOT.glob("locales/*/LC_MESSAGES/aftercare.po"))
 EXTRACTOR = "aftercare.edges.extractor:extract"
-FIGURES = r"\b(?!1\b)\d+"
+# No letter beside it parts a figure from Chinese words.
+FIGURES = r"(?<!\d)(?!1(?!\d))\d+"
 METHODS = [
     ("**/README.md", "ignore"),
     ("**/HAZARDS.md", "ignore"),

@@ -16,6 +16,7 @@ from aftercare.score.languages import punctuation, unscored
 from aftercare.score.languages.counting import sentence_counter
 
 if TYPE_CHECKING:
+    from aftercare.model import Limits
     from aftercare.score.formula import Formula, Language
 
 SCORED: Mapping[str, str] = MappingProxyType(
@@ -42,6 +43,7 @@ __all__ = [
     "find",
     "formulas",
     "sentence_enders",
+    "sentence_limit",
     "syllable_counter",
     "why_not_scored",
     "word_unit",
@@ -87,6 +89,12 @@ def sentence_enders(language: str) -> str:
 def word_unit(language: str) -> str:
     """What the count of words counts: ``character`` in Chinese, which parts no words."""
     return "character" if _primary(language) == "zh" else "word"
+
+
+def sentence_limit(language: str, limits: Limits) -> int:
+    """The longest a sentence may be, in what ``word_unit`` counts."""
+    by_character = word_unit(language) == "character"
+    return limits.sentence_characters if by_character else limits.sentence_words
 
 
 def find(language: str) -> Language | None:

@@ -17,6 +17,7 @@ def urgency(read: Read) -> Iterator[Finding]:
         for one in read.source
         if read.english.urgent_with.values((one,))
         for soon in read.english.urgent.values((one,))
+        if soon in _SAID
     ]
     told = set(read.tongue.urgent.values(read.target))
     for soon in dict.fromkeys(said):

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
 
+from aftercare.model import Library
 from aftercare.score.languages import (
     COUNTED,
     LIX_TRIED,
     SCORED,
     find,
     formulas,
+    sentence_limit,
     syllable_counter,
     why_not_scored,
     word_unit,
@@ -73,6 +76,13 @@ def test_a_region_or_script_reads_as_its_language() -> None:
 def test_chinese_counts_characters_and_says_so() -> None:
     assert word_unit("zh-Hant") == "character"
     assert word_unit("es") == word_unit("ta") == "word"
+
+
+def test_a_chinese_sentence_is_held_to_characters_and_others_to_words(library: Library) -> None:
+    limits = replace(library.limits, sentence_words=20, sentence_characters=32)
+
+    assert sentence_limit("zh_Hans", limits) == sentence_limit("zh", limits) == 32
+    assert sentence_limit("en", limits) == sentence_limit("ur", limits) == 20
 
 
 def test_lix_is_offered_in_none_of_these_languages_and_where_it_was_tried_is_stated() -> None:

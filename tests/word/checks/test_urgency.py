@@ -17,6 +17,8 @@ Kinds = Callable[..., set[str]]
         ("Contact us the same day.", "Melden Sie sich am selben Tag.", "de", False),
         ("Contact us the same day.", "Melden Sie sich bei uns.", "de", True),
         ("The ear is now clear.", "Ucho jest już czyste.", "pl", False),
+        ("Contact us that day.", "请联系我们。", "zh", True),
+        ("Tell us before that day.", "请在那天之前告诉我们。", "zh", False),
     ],
 )
 def test_what_asks_for_help_keeps_how_soon(
