@@ -346,6 +346,21 @@ def test_limits_are_told_and_stop_nothing(approved: Library) -> None:
     assert messages(approved)[2].findings == ()
 
 
+def test_where_no_blanks_part_words_a_sentence_is_held_to_its_characters(approved: Library) -> None:
+    case = a_case(patient=a_patient(language="zh"))
+    drafted = Purpose.SAMPLE
+    longest = messages(approved, case, purpose=drafted)[2].score.counts.longest_sentence
+
+    def told(most: int) -> list[str]:
+        limits = replace(approved.limits, sentence_words=5, sentence_characters=most)
+        found = messages(replace(approved, limits=limits), case, purpose=drafted)[2].findings
+        return [one for one in found if "a sentence of" in one]
+
+    assert told(longest) == []
+    wanted = f"a sentence of {longest} characters, over the limit of {longest - 1}"
+    assert told(longest - 1) == [wanted]
+
+
 def test_what_was_left_out_to_ask_less_is_told(approved: Library) -> None:
     few = replace(approved, limits=replace(approved.limits, actions=2))
 

@@ -107,6 +107,17 @@ def test_a_long_sentence_of_a_translation_names_its_catalogue(library: Library) 
     }
 
 
+def test_a_long_sentence_of_a_chinese_translation_is_told_in_characters(library: Library) -> None:
+    one = {"zh": library.catalogues["zh"]}
+    limits = replace(library.limits, sentence_words=20, sentence_characters=25)
+    tight = replace(library, catalogues=one, limits=limits)
+
+    told = [one for one in found(tight) if "in a sentence" in one.problem]
+
+    assert {one.language for one in told} == {"zh"}
+    assert all(one.problem.endswith(" characters in a sentence, limit 25") for one in told)
+
+
 def test_the_frame_s_own_sentences_are_held_to_the_limits(shelf_of: Made) -> None:
     def long(text: str) -> str:
         return re.sub('^caution = ".*"$', f'caution = "{LONG.strip()}"', text, flags=re.MULTILINE)
