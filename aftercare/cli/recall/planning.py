@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -139,7 +140,8 @@ def _listed(
     # The database library is loaded only where a register is opened.
     from aftercare.cli.bootstrap import open_register
 
-    return from_register(open_register(asked.home).open_recalls(), until, earlier)
+    with closing(open_register(asked.home)) as register:
+        return from_register(register.open_recalls(), until, earlier)
 
 
 def _earlier(previous: Path | None) -> Mapping[str, Earlier]:

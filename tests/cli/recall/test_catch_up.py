@@ -315,3 +315,54 @@ def test_where_not_all_come_more_are_invited(
 
     assert [(one["planned"], one["invite"]) for one in found["invitations"]] == [(5, 6)]
     assert found["invitations"][0]["week"] == START.isoformat()
+
+
+# --- from the register ----------------------------------------------------------------------
+
+
+def test_without_a_file_the_register_says_who_waits(
+    run: Run, tmp_path: Path, approved_home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from shutil import copytree
+
+    monkeypatch.delenv("AFTERCARE_DATABASE", raising=False)
+    home = tmp_path / "home"
+    copytree(approved_home, home)
+    (tmp_path / "c.csv").write_text(CLINICS, "utf-8")
+    asked = ("recall", "catch-up", "--capacity", "c.csv", "--home", home, "--from", START)
+    assert run(*asked).code == 2
+    fill_register(home)
+
+    found = run(*asked, "--json").json()
+
+    assert when(found) == {"cavity": "2026-W50", "wax": "2026-W50"}
+    assert {one["ref"]: one["told"] for one in found["places"]} == {"cavity": False, "wax": False}
+    assert found["left_out"] == [{"ref": "gone", "because": "may not be contacted"}]
+    assert "Maud" not in json.dumps(found)
+
+
+def fill_register(home: Path) -> None:
+    from datetime import UTC, datetime
+
+    from aftercare.cli.bootstrap import make_register
+    from aftercare.model import Interval
+    from aftercare.recall.people import Deed, Person, Recall, Standing, What
+
+    register = make_register(str(home))
+    deed = Deed(what=What.OPENED, by="test", at=datetime(2026, 11, 30, tzinfo=UTC))
+    for ref, standing in (
+        ("cavity", Standing.READY), ("wax", Standing.READY), ("gone", Standing.SILENT),
+    ):  # fmt: skip
+        person = Person(
+            ref=ref, first_name="Maud", last_name="Orrin", language="en", standing=standing
+        )
+        recall = Recall(
+            person=ref,
+            anchor=date(2022, 5, 2),
+            interval=Interval(months=6),
+            due=date(2022, 11, 2),
+            condition="condition:open-cavity" if ref == "cavity" else "condition:wax",
+        )
+        register.change(deed, (None, person))
+        register.change(deed, (None, recall))
+    register.close()
