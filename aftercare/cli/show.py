@@ -12,6 +12,7 @@ from rich.text import Text
 
 from aftercare.flow import Discharge
 from aftercare.model import Message, Side, Status
+from aftercare.score.languages import word_unit
 from aftercare.summary import FILES
 
 # Wide enough for the table when nobody watches and there is no terminal to ask.
@@ -83,7 +84,7 @@ def _length(message: Message) -> str:
         return f"{message.sms.parts} parts, {message.sms.encoding}"
     if message.pages is not None:
         return f"{message.pages} page{'' if message.pages == 1 else 's'}"
-    return f"{message.score.counts.words} words"
+    return f"{message.score.counts.words} {word_unit(message.language)}s"
 
 
 def _held(message: Message) -> Iterator[str]:

@@ -199,6 +199,21 @@ def test_one_is_not_counted_as_many(run: Run, write: Callable[..., str]) -> None
     assert "  1 word, 1 sentence, the longest of 1 word\n  1 syllable, 1.00 a word; 0 words" in out
 
 
+def test_chinese_is_told_in_characters_and_held_to_its_own_limit(
+    run: Run, write: Callable[..., str]
+) -> None:
+    most = 32  # shared/limits.toml
+    short, long = "请让双耳保持干燥。", "请" * (most + 1) + "。"
+
+    kept = run("score", write(short), "--language", "zh")
+    broken = run("score", write(short + long), "--language", "zh")
+
+    assert (kept.code, broken.code) == (0, 1)
+    assert "  8 characters, 1 sentence, the longest of 8 characters" in kept.out
+    told = f"  ! the longest sentence has {most + 1} characters, over the limit of {most}"
+    assert told in broken.out.splitlines()
+
+
 def test_what_is_said_of_the_same_words_again_is_said_once(
     run: Run, write: Callable[..., str]
 ) -> None:
