@@ -25,10 +25,12 @@ from aftercare.proof.language import LanguageCheck
 from aftercare.proof.reminders import of_reminders
 from aftercare.proof.space import Asked
 from aftercare.proof.wordings import PAGE
+from aftercare.score.formula import Scale
 from aftercare.score.languages import why_not_scored, word_unit
 
 NO_LIMIT = "shared/limits.toml holds this language to no formula that a bound can be proved for"
 _MORE = "and more"
+_REASONS = "every block told or left out for a reason ({} kinds followed), in a fixed order"
 # A case is told by its facts; the rest of a long one adds nothing to a screen.
 _FACTS_SHOWN = 14
 
@@ -91,6 +93,7 @@ def as_dict(checked: _Checked) -> dict[str, Any]:
         "faults": fault_rows(checked.faults),
         "patients": totals.patients,
         "leaflets": totals.leaflets,
+        "reasons_followed": checked.proof.reasons.followed,
         "most_actions_called_for": totals.actions.most,
         "most_actions_case": _case(totals.actions.held),
         "patients_with_something_left_out": totals.shortened,
@@ -116,6 +119,7 @@ def _language(one: LanguageCheck) -> dict[str, Any]:
     return {
         "language": one.language,
         "hardest_leaflet": one.hardest.value if one.hardest else None,
+        "no_leaflet_harder": one.hardest.bound if one.hardest else None,
         "hardest_case": _case(one.hardest.held) if one.hardest else None,
         "longest_sms_parts": texts.whole.size.parts,
         "longest_sms_units": texts.whole.size.units,
@@ -188,7 +192,7 @@ def _page(checked: _Checked) -> Iterator[str]:
         yield ""
         yield from _of_language(one, checked)
     yield ""
-    yield "No message that can be put together from these blocks is harder than this:"
+    yield "Whoever were told whichever of these blocks, no message would be harder than this:"
     yield from map(_bound, checked.proved)
     for language, why in dict.fromkeys((one.language, _why_not(one)) for one in checked.proved):
         yield from folded(f"{language}: {why}", "  ") if why else ()
@@ -202,6 +206,8 @@ def _everybody(checked: _Checked) -> Iterator[str]:
     yield "Everybody who can walk in, counted and not sampled:"
     yield f"  {totals.patients:,} combinations of what a visit records"
     yield f"  {totals.leaflets:,} different leaflets"
+    if not checked.proof.reasons.findings:
+        yield f"  {_REASONS.format(checked.proof.reasons.followed)}"
     if totals.actions.most <= most:
         yield f"  at most {totals.actions.most} things asked of a reader (limit {most})"
         return
@@ -218,7 +224,11 @@ def _of_language(one: LanguageCheck, checked: _Checked) -> Iterator[str]:
     yield f"{one.language}: {one.groups:,} groups of patients told apart by the rules"
     page = next(p for p in checked.proved if (p.language, p.form) == (one.language, PAGE))
     if one.hardest and page.formula:
-        yield f"  hardest leaflet: {page.formula.title} {one.hardest.value:.1f}"
+        none = "above" if page.formula.scale is not Scale.EASE else "below"
+        yield (
+            f"  hardest leaflet: {page.formula.title} {one.hardest.value:.1f};"
+            f" none is {none} {one.hardest.bound:.1f}"
+        )
         yield from _told_case(one.hardest.held)
     whole, vital = one.texts.whole, one.texts.vital
     yield f"  longest SMS: {whole.size.parts} parts, {whole.size.units:,} units"

@@ -20,6 +20,7 @@ from aftercare.library import read_shelf
 from aftercare.proof.editing import Finding
 from aftercare.proof.language import LanguageCheck, check_language
 from aftercare.proof.reach import Reach
+from aftercare.proof.reasons import Reasons, reasons
 from aftercare.proof.shelf import Totals, of_any_language, totals
 
 # The libraries of the proof have threads of their own, which a forked process would lack.
@@ -33,6 +34,7 @@ class ShelfCheck:
     """What was found of a shelf whatever the language, and of each language."""
 
     totals: Totals
+    reasons: Reasons
     findings: tuple[Finding, ...]
     languages: tuple[LanguageCheck, ...]
 
@@ -57,8 +59,8 @@ def prove(home: Path, languages: Iterable[str], today: date, tell: Tell) -> Shel
         except BrokenProcessPool:
             remedy = "close other programs, try again"
             raise OutOfReach("content check", "part of the proof was stopped", remedy) from None
-        found, findings = whole.result()
-        return ShelfCheck(found, findings, tuple(_in_order(parts)))
+        found, why, findings = whole.result()
+        return ShelfCheck(found, why, (*why.findings, *findings), tuple(_in_order(parts)))
 
 
 def _in_order(parts: dict[Future[LanguageCheck], str]) -> Iterator[LanguageCheck]:
@@ -80,6 +82,6 @@ def _language(home: Path, language: str, today: date) -> LanguageCheck:
     return check_language(_reach(home), language, TypstPress(), today)
 
 
-def _whole(home: Path, today: date) -> tuple[Totals, tuple[Finding, ...]]:
+def _whole(home: Path, today: date) -> tuple[Totals, Reasons, tuple[Finding, ...]]:
     reach = _reach(home)
-    return totals(reach), tuple(of_any_language(reach, today))
+    return totals(reach), reasons(reach), tuple(of_any_language(reach, today))

@@ -13,13 +13,18 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Protocol
 
-from aftercare.model import VITAL_KINDS, Kind, Line, Shape, Span, Worded
+from aftercare.model import VITAL_KINDS, Help, Kind, Line, Shape, Span, Worded
 from aftercare.proof.spoken import Speech, Spoken
-from aftercare.proof.stand_ins import in_place_of
+from aftercare.proof.stand_ins import in_place_of, numbers
+from aftercare.proof.wordings import FRAME, speaker
 from aftercare.render.leaflet import Heights, Row, ruler_data
 
 # Nobody's: two given names and a double surname, and a title for whoever signs.
 NAME = "Bartholomew Maximilian Featherstonehaugh-Wolframsdorff"
+_HELP = "help_in_language"
+_FURNITURE = (
+    "title", "salutation", "visit_line", "caution", "signoff", "page", "stamp", "edition",
+)  # fmt: skip
 _NAMED = ("{patient_name}", "{clinician}")
 # As many letters as a page shows of an edition; which ones makes no difference to its height.
 _EDITION = "0" * 12
@@ -54,8 +59,8 @@ class Measured:
 def measured(speech: Speech, ruler: Ruler, point: float) -> Measured | None:
     """Every line measured at this size of print; None where the furniture lacks words."""
     frames = [_named(frame) for frame in speech.frames.values()]
-    keys = speech.library.frame.texts
-    if any(key not in frame for frame in frames for key in keys if not key.endswith("_parent")):
+    needed = (*_FURNITURE, *(f"heading_{kind}" for kind in Kind))
+    if any(key not in frame for frame in frames for key in needed):
         return None
     texts = in_place_of(speech.library, speech.language)
     rows: list[tuple[object, Row]] = [
@@ -66,7 +71,7 @@ def measured(speech: Speech, ruler: Ruler, point: float) -> Measured | None:
     # The same words are told of one ear and of the other.
     once = list(dict.fromkeys(row for _, row in rows))
     data = ruler_data(
-        [_worded(frame, speech) for frame in frames],
+        [_worded(frame, speech, given) for frame in frames for given in _helps(speech)],
         once,
         clinic=speech.library.clinic.name,
         point=point,
@@ -132,10 +137,24 @@ def _named(frame: Mapping[str, Line]) -> dict[str, Line]:
     }
 
 
-def _worded(frame: Mapping[str, Line], speech: Speech) -> Worded:
+def _worded(frame: Mapping[str, Line], speech: Speech, given: Help | None) -> Worded:
     return Worded(
-        language=speech.language, direction=speech.direction, frame=frame, sections=(), short=()
-    )
+        language=speech.language, direction=speech.direction, frame=frame, sections=(), short=(),
+        help=given,
+    )  # fmt: skip
+
+
+def _helps(speech: Speech) -> Iterator[Help | None]:
+    """No line in another language, and each that whoever reads one can be given in the source."""
+    library = speech.library
+    yield None
+    for language in library.catalogues if speech.language == library.source_language else ():
+        say = speaker(library, language, numbers(library))
+        for key, phrase in library.frame.texts.items():
+            line = say(FRAME, phrase) if key.startswith(_HELP) else None
+            if line is not None:
+                direction = library.catalogues[language].direction
+                yield Help(replace(line, language=language), direction)
 
 
 def gap(pieces: Heights, before: Iterable[str], piece: str) -> float:

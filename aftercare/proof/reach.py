@@ -33,7 +33,7 @@ class Reach:
     def __init__(self, library: Library, space: Space | None = None) -> None:
         self.library = library
         self.space = space or Space(library)
-        self.blocks = tuple(sorted(library.blocks, key=_page_order))
+        self.blocks = tuple(sorted(library.blocks, key=page_order))
         # For each block, the ears it is called for.
         self.wanted: Mapping[str, Mapping[Side, Condition]] = {
             block.id: {side: self._wanted(block, side) for side in EARS} for block in self.blocks
@@ -49,7 +49,7 @@ class Reach:
         barred = space.any_of(space.holds(fact, side) for fact in block.withheld_from)
         asked = (
             space.any_of(space.holds(fact, side) for fact in facts)
-            for facts in _by_group(block.given_for)
+            for facts in by_group(block.given_for)
         )
         return space.all_of([space.seen(side), *asked]) & ~barred
 
@@ -153,12 +153,14 @@ def _is_spare(block: Block) -> bool:
     return block.kind in SPARE_KINDS and block.actions > 0
 
 
-def _by_group(facts: Iterable[Fact]) -> Iterator[list[Fact]]:
+def by_group(facts: Iterable[Fact]) -> Iterator[list[Fact]]:
+    """Facts by their group, in the order in which the groups come."""
     groups: dict[str, list[Fact]] = {}
     for fact in facts:
         groups.setdefault(fact.partition(":")[0], []).append(fact)
     yield from groups.values()
 
 
-def _page_order(block: Block) -> tuple[int, int, str]:
+def page_order(block: Block) -> tuple[int, int, str]:
+    """What blocks are sorted by on a page."""
     return list(type(block.kind)).index(block.kind), block.rank, block.id

@@ -30,12 +30,14 @@ from aftercare.errors import OutOfReach
 
 Run = Callable[..., Any]
 KEYS = {
-    "library", "blocks", "faults", "patients", "leaflets", "most_actions_called_for",
+    "library", "blocks", "faults", "patients", "leaflets", "reasons_followed",
+    "most_actions_called_for",
     "most_actions_case", "patients_with_something_left_out", "left_out", "languages", "proved",
     "findings", "second_scorer",
 }  # fmt: skip
 OF_A_LANGUAGE = {
-    "language", "hardest_leaflet", "hardest_case", "longest_sms_parts", "longest_sms_units",
+    "language", "hardest_leaflet", "no_leaflet_harder", "hardest_case",
+    "longest_sms_parts", "longest_sms_units",
     "longest_sms_case", "longest_vital_sms_parts", "sms_may_drop", "pages",
     "groups_told_apart", "held_at_release",
 }  # fmt: skip
@@ -180,7 +182,8 @@ def test_json_says_everything_that_was_proved(whole: Whole) -> None:
         for form in ("page", "sms", "sms in detail")
     }
     english = next(one for one in told["languages"] if one["language"] == "en")
-    assert english["hardest_leaflet"] <= rows["en", "page"]["no_message_above"]
+    most = english["no_leaflet_harder"]
+    assert round(english["hardest_leaflet"], 1) <= most <= rows["en", "page"]["no_message_above"]
 
 
 def test_the_shelf_as_it_stands_has_nothing_to_look_at(whole: Whole) -> None:
@@ -209,6 +212,7 @@ def test_a_person_is_told_the_same_as_a_program(run: Run, bare: Path) -> None:
     assert f"{told['blocks']} blocks, library {told['library']}" in text
     assert f"{told['patients']:,} combinations of what a visit records" in text
     assert f"{told['leaflets']:,} different leaflets" in text
+    assert f"for a reason ({told['reasons_followed']} kinds followed), in a fixed order" in text
     assert f"  up to {told['most_actions_called_for']} things would be asked of a reader" in text
     assert f"it can be: {', '.join(told['left_out'])}" in one_line
     (one,) = told["languages"]
@@ -218,7 +222,8 @@ def test_a_person_is_told_the_same_as_a_program(run: Run, bare: Path) -> None:
     for size in one["pages"]:
         most = f"{size['found']} pages; none takes more than {size['no_leaflet_above']}"
         assert f"longest leaflet in {size['size']}: {most}" in text
-    assert f"Flesch-Kincaid Grade Level {one['hardest_leaflet']:.1f}" in text
+    hard, most = one["hardest_leaflet"], one["no_leaflet_harder"]
+    assert f"Flesch-Kincaid Grade Level {hard:.1f}; none is above {most:.1f}" in text
     assert [held["rule"] in text for held in one["held_at_release"]] == [True, True]
     assert len(told["findings"]) > 2
     for found in told["findings"]:

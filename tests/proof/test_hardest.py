@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from random import Random
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ from made_up_blocks import block
 from aftercare.flow import discharge
 from aftercare.model import Case, Channel, Library, Message, Purpose
 from aftercare.proof.hardest import Hardest, hardest
-from aftercare.proof.programme import Programme
+from aftercare.proof.programme import LooseProgramme, Programme
 from aftercare.proof.reading import Proved, prove_language
 from aftercare.proof.witness import case_of
 from aftercare.proof.wordings import PAGE
@@ -77,9 +78,53 @@ def test_no_leaflet_of_a_small_shelf_is_harder(shelf_of: Made, small: Any) -> No
     assert 0 <= found.value - max(grades.values()) < 0.5
     assert grades[found.held] == max(grades.values())
     assert min(grades.values()) < found.value - 1
+    # It is proved to the place that is told, and the bound that asks nothing of patients is above.
+    assert found.bound == round(found.value, 1)
     bound = page_of(library).bound
     assert bound is not None
     assert found.value <= bound
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_leaflet_of_a_made_up_shelf_is_above_the_bound_and_one_is_at_it(
+    seed: int, shelf_of: Made, small: Any
+) -> None:
+    """Sentences of all lengths, so that climbing alone is often led astray."""
+    draw = Random(seed)  # noqa: S311
+    given = ("condition:wax", "age:child", "caution:diabetes", "length:noted", "")
+
+    def words() -> str:
+        many = draw.choice((2, 4, 9, 18))
+        said = (draw.choice(("go", "rest", "water", "examination")) for _ in range(many))
+        return f"Please {' '.join(said)}.\n"
+
+    texts = [
+        block(f"b-{n}", words() * draw.choice((1, 3)), given=draw.choice(given), kind="normal")
+        for n in range(7)
+    ]
+    library = cut(shelf_of(block("a", words(), kind="urgent"), *texts), small)
+    page = page_of(library)
+    grades = [grade(case, library) for case in small.everybody(library).values()]
+    exact, guided = (
+        hardest(page, Programme(library), library.blocks, guide)
+        for guide in (None, LooseProgramme(library))
+    )
+
+    assert exact is not None
+    assert guided is not None
+    # The date in the visit line is the hardest there is, so a real day may be a little easier.
+    assert -1e-9 <= exact.value - max(grades) < 0.5
+    assert exact.bound == round(exact.value, 1)
+    assert round(guided.value, 1) <= exact.bound <= guided.bound
+
+
+def test_where_nothing_can_be_ruled_out_the_bound_is_the_one_that_asks_nothing_of_patients(
+    shelf_of: Made, small: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    library = cut(shelf_of(*SHELF), small)
+    monkeypatch.setattr("aftercare.proof.hardest._QUESTIONS", 0)
+
+    assert proved(library).bound == page_of(library).bound
 
 
 def test_a_length_told_of_each_ear_is_read_twice(shelf_of: Made, small: Any) -> None:
@@ -107,7 +152,7 @@ def test_a_language_held_to_no_formula_has_none(library: Library) -> None:
     page = replace(page_of(library), formula=None)
 
     assert hardest(page, Programme(library), library.blocks) is None
-    assert hardest(replace(page_of(library), costs=()), Programme(library), ()) is None
+    assert hardest(replace(page_of(library), bound=None), Programme(library), ()) is None
 
 
 @pytest.fixture(scope="module")
