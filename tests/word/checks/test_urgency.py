@@ -19,6 +19,10 @@ Kinds = Callable[..., set[str]]
         ("The ear is now clear.", "Ucho jest już czyste.", "pl", False),
         ("Contact us that day.", "请联系我们。", "zh", True),
         ("Tell us before that day.", "请在那天之前告诉我们。", "zh", False),
+        ("Tell us before that day.", "Powiedz nam wcześniej.", "pl", False),
+        ("Call us now, before that day.", "Proszę dzwonić.", "pl", True),
+        ("Contact us the same day.", "تواصلوا معنا قبل ذلك اليوم.", "ar", True),
+        ("Contact us the same day.", "اس دن سے پہلے ہم سے رابطہ کریں۔", "ur", True),
     ],
 )
 def test_what_asks_for_help_keeps_how_soon(
