@@ -111,8 +111,11 @@ SLOTS: Mapping[str, Role] = MappingProxyType(
         "appointment_time": Role.DATE,
         "former_date": Role.DATE,
         "former_time": Role.DATE,
+        "visit_minutes": Role.WORDS,
     }
 )
+# Slots that hold a whole number in plain digits, and change the words around them.
+COUNTS = frozenset({"visit_minutes"})
 
 
 # --- Case -------------------------------------------------------------------------------
@@ -223,16 +226,36 @@ class Piece:
 class Phrase:
     """One whole sentence or short paragraph as an editor wrote it, already parsed.
 
-    ``msgid`` is what translators see; ``pieces`` is what is filled and printed.
+    ``msgid`` is what translators see; ``pieces`` is what is filled and printed. ``others`` are
+    the same sentence for other numbers, in the order of the language's plural forms.
     """
 
     msgid: str
     pieces: tuple[Piece, ...]
+    others: tuple[Phrase, ...] = ()
 
     @property
     def slots(self) -> tuple[str, ...]:
-        """The slots in order, repeats kept."""
+        """The slots in order, repeats kept; those of one form where there are several."""
         return tuple(piece.text for piece in self.pieces if piece.slot)
+
+    @property
+    def forms(self) -> tuple[Phrase, ...]:
+        """The sentence as it is said of each kind of number; itself alone where none is told."""
+        return (self, *self.others)
+
+    @property
+    def source(self) -> str:
+        """What its translation is found by: its words, and after a NUL those for other numbers.
+
+        GNU gettext keeps them so ("The Format of GNU MO Files").
+        """
+        return "\0".join(form.msgid for form in self.forms) if self.others else self.msgid
+
+    @property
+    def every_slot(self) -> tuple[str, ...]:
+        """The slots of all forms, each once."""
+        return tuple(dict.fromkeys(slot for form in self.forms for slot in form.slots))
 
 
 @dataclass(frozen=True, slots=True)
@@ -710,11 +733,15 @@ class Translation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Catalogue:
-    """One language: (context, msgid) -> Translation. The source language has no entries."""
+    """One language: (context, source) -> Translation. The source language has no entries.
+
+    ``plural`` is the rule of its plural forms, an expression in ``n`` as gettext writes it.
+    """
 
     language: str
     direction: str
     phrases: Mapping[tuple[str, str], Translation]
+    plural: str = "0"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ message needs are asked about again when they are used: each once, whoever appro
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Protocol
 
@@ -19,8 +19,12 @@ Key = tuple[str, str]
 class Check(Protocol):
     """The checks of a translation, with all a clinic's shelf adds to them."""
 
-    def stops(self, language: str, key: Key, target: str) -> bool:
-        """Whether anything found in the translation of a source stops it."""
+    def stops(self, language: str, key: Key, targets: Sequence[str], plural: str) -> bool:
+        """Whether anything found in the translation of a source stops it.
+
+        ``targets`` is one text; where the source tells a number, one for each plural form, in
+        the order of the rule ``plural``.
+        """
         ...
 
 
@@ -32,12 +36,14 @@ class SoundPhrases(Mapping[Key, Translation]):
 
     def __init__(self, catalogue: Catalogue, check: Check) -> None:
         self._language, self._all, self._check = catalogue.language, catalogue.phrases, check
+        self._plural = catalogue.plural
         self._stopped: dict[Key, bool] = {}
 
     def __getitem__(self, key: Key) -> Translation:
         found = self._all[key]
         if key not in self._stopped:
-            self._stopped[key] = self._check.stops(self._language, key, found.phrase.msgid)
+            forms = tuple(form.msgid for form in found.phrase.forms)
+            self._stopped[key] = self._check.stops(self._language, key, forms, self._plural)
         if self._stopped[key]:
             raise KeyError(key)
         return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -26,7 +26,7 @@ class Checks:
     def __init__(self, *stopped: Key) -> None:
         self.stopped, self.asked = stopped, list[Key]()
 
-    def stops(self, language: str, key: Key, target: str) -> bool:
+    def stops(self, language: str, key: Key, targets: Sequence[str], plural: str) -> bool:
         self.asked.append(key)
         return language == "pl" and key in self.stopped
 

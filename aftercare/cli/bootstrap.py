@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from aftercare.errors import AftercareError
 from aftercare.flow import Clock, Press
-from aftercare.model import Library
+from aftercare.model import Clinic, Fact, Library, RecallMonths
 
 if TYPE_CHECKING:
     from aftercare.edges.register import Place
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from aftercare.library import Files
     from aftercare.library.approval import Signature
     from aftercare.proof.translated import Judge
+    from aftercare.recall.risk import RiskOrder
+    from aftercare.recall.steps import Planner
 
 # More than any settings file of a clinic; what is longer is refused by who parses it.
 _SETTINGS_BYTES = 262_144
@@ -49,6 +52,53 @@ class Desk:
     library: Library
     faults: tuple[AftercareError, ...]
     today: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecallDesk:
+    """What the recall list needs of a clinic's folder; no content is read for it.
+
+    ``months`` are the conditions that come back for life, with what clinics agree for each.
+    """
+
+    clinic: Clinic
+    conditions: frozenset[Fact]
+    months: Mapping[Fact, RecallMonths]
+    risks: RiskOrder
+    planner: Planner
+    today: date
+
+
+def open_recall_desk(home: str | None) -> RecallDesk:
+    """Read the four files the recall list needs. Raises an ``AftercareError`` for a bad one."""
+    from aftercare.edges.clock import SystemClock
+    from aftercare.edges.folder import find_home, read_input
+    from aftercare.edges.reminder_plan import PLACE, parse_reminder_plan
+    from aftercare.edges.risks import parse_risks
+    from aftercare.library.settings import parse_clinic, parse_limits
+    from aftercare.library.vocabulary import parse_facts
+    from aftercare.recall.dates import closure
+    from aftercare.recall.steps import Days, Planner
+
+    folder = find_home(home, os.environ, _here())
+    names = ("shared/clinic.toml", "shared/facts.toml", "shared/limits.toml", PLACE)
+    raw = {name: read_input(folder / name, _SETTINGS_BYTES) for name in names}
+    clinic = parse_clinic(names[0], raw[names[0]])
+    values = parse_facts(names[1], raw[names[1]])["condition"].values
+    conditions = frozenset(f"condition:{name}" for name in values)
+    plan = parse_reminder_plan(raw[PLACE], conditions)
+    return RecallDesk(
+        clinic=clinic,
+        conditions=conditions,
+        months=parse_limits(names[2], raw[names[2]]).recall_months,
+        risks=parse_risks(raw[PLACE], conditions),
+        planner=Planner(
+            plan=plan,
+            days=Days(lambda day: closure(day, clinic), plan.hours),
+            zone=clinic.timezone,
+        ),
+        today=SystemClock(clinic.timezone).today(),
+    )
 
 
 def open_house(home: str | None) -> House:
@@ -90,13 +140,15 @@ class _Checks:
         self._library, self._files = library, files
         self._judges: dict[str, Judge] = {}
 
-    def stops(self, language: str, key: tuple[str, str], target: str) -> bool:
+    def stops(
+        self, language: str, key: tuple[str, str], targets: Sequence[str], plural: str
+    ) -> bool:
         """Whether anything found in the translation of a source stops it."""
         if language not in self._judges:
             from aftercare.cli.catalogues import judge_of
 
             self._judges[language] = judge_of(self._library, self._files, language)
-        return self._judges[language].stops(language, key, target)
+        return self._judges[language].stops(language, key, targets, plural)
 
 
 def open_desk(home: str | None) -> Desk:
@@ -151,6 +203,15 @@ def read_retention(home: str | None) -> int:
 
     folder = find_home(home, os.environ, _here())
     return parse_retention(read_input(folder / PLACE, _SETTINGS_BYTES))
+
+
+def read_desk(house: House) -> str:
+    """Who at the clinic a recall waits on when nobody is named."""
+    from aftercare.edges.folder import read_input
+    from aftercare.edges.reminder_plan import PLACE, parse_reminder_plan
+
+    conditions = [f"condition:{name}" for name in house.library.facts["condition"].values]
+    return parse_reminder_plan(read_input(house.home / PLACE, _SETTINGS_BYTES), conditions).desk
 
 
 def moment() -> datetime:

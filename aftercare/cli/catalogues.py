@@ -131,8 +131,11 @@ def asked(bench: Bench) -> Iterator[Asked]:
     """Every sentence of the shelf that needs a translation, in order of file and line."""
     blocks = sorted(block_paths(bench.files), key=lambda path: path.rpartition("/")[::2])
     for path in (FRAME_PATH, *blocks, CLINIC):
-        for line, _, (context, msgid), said in extract(_Named(path, bench.files[path]), {}, (), {}):
-            yield Asked(file=path, line=line, context=context, msgid=msgid, said="; ".join(said))
+        for line, _, words, said in extract(_Named(path, bench.files[path]), {}, (), {}):
+            yield Asked(
+                file=path, line=line, context=words[0], msgid=words[1], said="; ".join(said),
+                plural=words[2] if len(words) > 2 else None,
+            )  # fmt: skip
 
 
 def refuse_faults(bench: Bench) -> None:

@@ -15,8 +15,14 @@ from aftercare.cli.vetting import fault_row, show_fault, stops
 from aftercare.edges.folder import read_input, write_folder
 from aftercare.errors import AftercareError, BadContent, BadInput
 from aftercare.library.approval import Signature
-from aftercare.library.catalogues import parse_catalogue, parse_translation
-from aftercare.library.po import CATALOGUE_BYTES, Entry, Key, read_po
+from aftercare.library.catalogues import (
+    approved_words,
+    forms_of,
+    parse_catalogue,
+    parse_translation,
+)
+from aftercare.library.plurals import Forms
+from aftercare.library.po import CATALOGUE_BYTES, Entry, Key, read_po, source_of
 from aftercare.library.returned import Came, Fate, Returned, take_back, to_send
 from aftercare.library.signing import approvals_path, signed
 from aftercare.proof.reach import Reach
@@ -63,7 +69,9 @@ def take_in(home: str | None, named: str, file: Path, *, as_json: bool) -> int:
     bench = open_bench(home)
     (language,) = chosen(bench, [named])
     theirs = read_po(str(file), _bounded(file))
-    done = take_back(language, bench.po(language), theirs, _refused)
+    ours = bench.po(language)
+    forms = forms_of(ours)
+    done = take_back(language, ours, theirs, lambda entry: _refused(entry, forms))
     before = stand(bench, language)
     place = catalogue_path(language)
     after = stand(_with(bench, place, done.raw), language)
@@ -83,8 +91,8 @@ def _bounded(file: Path) -> bytes:
     return raw
 
 
-def _refused(entry: Entry) -> str | None:
-    fault = refusal("", entry)
+def _refused(entry: Entry, forms: Forms | None) -> str | None:
+    fault = refusal("", entry, forms)
     return fault.problem if fault else None
 
 
@@ -119,7 +127,9 @@ class _Taken:
             "counts": {fate.name.lower(): len(self.done.of(fate)) for fate in Fate},
             "conflicts": [_row(one) for one in self.done.of(Fate.CONFLICT)],
             "doubtful": [_row(one) for one in self.done.of(Fate.DOUBTFUL)],
-            "approvals_undone": [{"block": key[0], "source": key[1]} for key in self.undone],
+            "approvals_undone": [
+                {"block": key[0], "source": source_of(key)} for key in self.undone
+            ],
             "approved": self.approved,
             "blocking": [fault_row(self.language, fault) for fault in self.blocking],
         }
@@ -140,11 +150,11 @@ class _Taken:
 
 
 def _row(one: Came) -> dict[str, Any]:
-    return {"block": one.key[0], "source": one.key[1], "line": one.line, "why": one.why}
+    return {"block": one.key[0], "source": source_of(one.key), "line": one.line, "why": one.why}
 
 
 def _named(key: Key) -> str:
-    return steady(f"{key[0]}: {key[1]}"[:80])
+    return steady(f"{key[0]}: {source_of(key)}"[:80])
 
 
 # --- approve ------------------------------------------------------------------------------
@@ -210,7 +220,8 @@ def _names(sentence: Sentence) -> set[str]:
 
 def _sign(bench: Bench, one: Standing, by: Signature, keys: Sequence[Key]) -> None:
     place, beside = catalogue_path(one.language), approvals_path(one.language)
-    words = {key: _words(place, one.translations[key]) for key in keys}
+    forms = forms_of(bench.po(one.language))
+    words = {key: _words(place, one.translations[key], forms) for key in keys}
     raw = signed(beside, bench.files.get(beside), by, words)
     # Read again before it is put in place: a decision never leaves a broken shelf.
     held = parse_catalogue(one.language, place, bench.files[place], (beside, raw)).phrases
@@ -219,8 +230,8 @@ def _sign(bench: Bench, one: Standing, by: Signature, keys: Sequence[Key]) -> No
     put(bench, {beside: raw})
 
 
-def _words(place: str, entry: Entry) -> str:
-    return parse_translation(f"{place}:{entry.line}", entry).msgid
+def _words(place: str, entry: Entry, forms: Forms | None) -> str:
+    return approved_words(parse_translation(f"{place}:{entry.line}", entry, forms))
 
 
 def _covered(one: Standing, wanted: Sequence[Key], signed_now: Sequence[Key]) -> Iterator[str]:

@@ -10,7 +10,7 @@ from io import StringIO
 from aftercare.cli.catalogues import Bench, filled, judge, sms_counter
 from aftercare.cli.sketch import WIDTH, drawings, place_of
 from aftercare.library.catalogues import direction
-from aftercare.library.po import Key
+from aftercare.library.po import Entry, Key, source_of
 from aftercare.model import Block, Fact, Library
 from aftercare.proof.translated import Sentence, Standing, State, Use, Where
 from aftercare.proof.withheld import Audience
@@ -47,6 +47,16 @@ class Row:
     reviewer: str
     findings: tuple[str, ...]
 
+    @property
+    def source(self) -> str:
+        """The words to translate; of a sentence that tells a number both forms."""
+        return source_of(self.key)
+
+
+def _translation(entry: Entry | None) -> str:
+    """What there is of a translation; where a number is told, each form that is there."""
+    return " / ".join(filter(None, entry.msgstrs)) if entry else ""
+
 
 def rows(bench: Bench, one: Standing, audience: Audience) -> tuple[Row, ...]:
     """Every sentence of the shelf with what there is of it in one language, in page order."""
@@ -81,8 +91,8 @@ class _Teller:
             where=tuple(self._where(use) for use in sentence.uses),
             picture=place_of(sentence.uses[0]),
             told_to=self._told_to(sentence),
-            limit=self._length(sentence, entry.msgstr if entry else ""),
-            translation=entry.msgstr if entry else "",
+            limit=self._length(sentence, entry.msgstrs[-1] if entry else ""),
+            translation=_translation(entry),
             state=state,
             said=_SAID[state],
             reviewer=self._one.reviewers.get(key, ""),
@@ -167,7 +177,7 @@ def csv_sheet(listed: Sequence[Row]) -> bytes:
     table.writerow(_COLUMNS)
     for row in listed:
         cells = (
-            row.id, " / ".join(row.where), row.told_to, row.limit, row.key[1], row.translation,
+            row.id, " / ".join(row.where), row.told_to, row.limit, row.source, row.translation,
             row.said, row.reviewer, " / ".join(row.findings),
         )  # fmt: skip
         table.writerow([plain(cell) for cell in cells])

@@ -101,7 +101,7 @@ def _review(block: Block, today: date, months: int) -> str:
 
 def _approved_languages(block: Block, library: Library) -> list[str]:
     """The languages in which every phrase of a block has an approved translation."""
-    phrases = [variant.phrase.msgid for unit in block.units() for variant in unit.variants]
+    phrases = [variant.phrase.source for unit in block.units() for variant in unit.variants]
     return [
         language
         for language, catalogue in sorted(library.catalogues.items())
@@ -153,7 +153,7 @@ def _words(block: Block) -> Iterator[dict[str, Any]]:
         for variant in unit.variants:
             yield {
                 "when": sorted(variant.when),
-                "words": variant.phrase.msgid,
+                "words": " / ".join(form.msgid for form in variant.phrase.forms),
                 "line": variant.line,
             }
 

@@ -14,7 +14,7 @@ from aftercare.cli.catalogues import (
     put,
     refuse_faults,
 )
-from aftercare.library.po import Key, read_po
+from aftercare.library.po import Key, read_po, source_of
 from aftercare.library.template import TEMPLATE, template
 from aftercare.library.update import Updated, update
 
@@ -68,7 +68,7 @@ def _told(of: Updated) -> dict[str, Any]:
 
 
 def _listed(keys: Sequence[Key]) -> list[dict[str, str]]:
-    return [{"block": context, "source": msgid} for context, msgid in keys]
+    return [{"block": key[0], "source": source_of(key)} for key in keys]
 
 
 def _show(language: str, of: Updated) -> None:

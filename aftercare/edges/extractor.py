@@ -16,18 +16,21 @@ from aftercare.library.blocks import decode
 from aftercare.library.header import BLOCK_BYTES, split
 from aftercare.library.phrases import parse_body, parse_short
 from aftercare.library.settings import SETTINGS_BYTES, parse_clinic, parse_frame
-from aftercare.model import Unit
+from aftercare.model import COUNTS, Phrase, Unit
 
 FRAME, CLINIC = "frame", "clinic"
 # What Babel calls a message with a context.
 WITH_CONTEXT = "pgettext"
+COUNTED = "npgettext"
 _SAFE = " (locked screen: name no ear, illness or treatment)"
 _SHORT = {
     "sms": f"text message, keep it short{_SAFE}",
     "sms_detail": "text message, keep it short",
     "subject": f"subject of an e-mail, keep it short{_SAFE}",
 }
-Found = tuple[int, str, tuple[str, str], list[str]]
+# The context, the source, and where it tells a number the source for other numbers than one.
+Words = tuple[str, str] | tuple[str, str, str]
+Found = tuple[int, str, Words, list[str]]
 
 
 def extract(
@@ -36,7 +39,9 @@ def extract(
     comment_tags: Collection[str],
     options: Mapping[str, object],
 ) -> Iterator[Found]:
-    """Babel's protocol: (line, function, (context, msgid), comments) for every piece of text.
+    """Babel's protocol: (line, function, words, comments) for every piece of text.
+
+    The words are context and source; of a sentence that tells a number also its other form.
 
     Raises ``BadContent`` for a file that could not be read as content either.
     """
@@ -74,7 +79,17 @@ def _block(place: str, text: str) -> Iterator[Found]:
 def _unit(context: str, unit: Unit, said: str) -> Iterator[Found]:
     for variant in unit.variants:
         when = f"; used when {', '.join(sorted(variant.when))}" if variant.when else ""
-        yield variant.line, WITH_CONTEXT, (context, variant.phrase.msgid), [said + when]
+        phrase = variant.phrase
+        if phrase.others:
+            told = f"{said}{when}; with a number in {_count(phrase)}"
+            words = (context, phrase.msgid, phrase.others[0].msgid)
+            yield variant.line, COUNTED, words, [told]
+        else:
+            yield variant.line, WITH_CONTEXT, (context, phrase.msgid), [said + when]
+
+
+def _count(phrase: Phrase) -> str:
+    return next(f"{{{slot}}}" for slot in phrase.every_slot if slot in COUNTS)
 
 
 def _line_of(text: str, key: str) -> int:

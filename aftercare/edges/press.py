@@ -18,8 +18,8 @@ from aftercare.render.leaflet import Heights, Printed
 
 # How the letter may be laid out, the best first: urgent signs and contact in one box after the
 # visit line; with closer lines; before the visit line. In large print one page often cannot
-# hold them all, so last they have a box to each section, or to each group of signs. The first
-# box is always on page 1, and no box is ever split.
+# hold them all, so then they have a box to each section, or to each group of signs. The first
+# box is always on page 1, and no box is ever split. The last way spares paper wherever it can.
 _ROOMY, _CLOSE = "1", "0.75"
 _USUAL, _LEAST = "usual", "least"
 # The last is the one ``proof.pages`` reckons with.

@@ -69,6 +69,7 @@ def _whole(name: str, text: str) -> str:
 
 def block_words(name: str, text: str, slots: Mapping[str, str] = UNFILLED) -> str:
     """A block's body as a patient would read it: the first wording of each unit, slots filled.
+    Of a sentence that tells a number it is the form for several.
 
     Each unit stands on its own line of the file. A slot without a value stays as it is written
     and counts as no word.
@@ -79,7 +80,7 @@ def block_words(name: str, text: str, slots: Mapping[str, str] = UNFILLED) -> st
         for number, unit in enumerate(part.units, 1):
             first = unit.variants[0]
             mark = _MARKS.get(part.shape, f"{number}. ")
-            lines[first.line - 1] = mark + _filled(first.phrase.msgid, slots)
+            lines[first.line - 1] = mark + _filled(first.phrase.forms[-1].msgid, slots)
     return "\n".join(lines) + "\n"
 
 

@@ -145,7 +145,7 @@ def _check_unit(block: Block, unit: Unit, facts: Mapping[str, FactGroup]) -> Non
                     f"'{fact}' cannot choose words: its group may have several answers at once",
                     "write a block of its own for it",
                 )
-        for slot in variant.phrase.slots:
+        for slot in variant.phrase.every_slot:
             need = SLOT_NEEDS.get(slot)
             if need and not _sure(need, block, variant):
                 raise BadContent(place, f"{{{slot}}} can be empty here", f"add {need} to 'for'")

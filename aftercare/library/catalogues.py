@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import Annotated
@@ -15,10 +16,10 @@ from pydantic import BaseModel, ConfigDict, Field
 from aftercare.errors import BadContent
 from aftercare.library.header import Named
 from aftercare.library.phrases import parse_phrase, refuse_numbers
-from aftercare.library.plurals import plural_fault, plural_forms
+from aftercare.library.plurals import Forms, plural_fault, plural_forms, read_forms
 from aftercare.library.po import Entry, Key, Po, read_po
 from aftercare.library.settings import load
-from aftercare.model import Catalogue, Phrase, Translation
+from aftercare.model import COUNTS, Catalogue, Phrase, Translation
 
 # The clinic's own words, such as its hours, may hold figures like 0900.
 CLINIC = "clinic"
@@ -77,20 +78,61 @@ def catalogue_of(language: str, po: Po, reviewers: Mapping[str, str]) -> Catalog
     Raises ``BadContent`` for the first thing that cannot be read or used.
     """
     phrases: dict[Key, Translation] = {}
+    forms = forms_of(po)
     for entry in _fit(po):
-        phrase = parse_translation(f"{po.place}:{entry.line}", entry)
-        reviewer = reviewers.get(digest(*entry.key, phrase.msgid)) if reviewers else None
+        phrase = parse_translation(f"{po.place}:{entry.line}", entry, forms)
+        words = approved_words(phrase)
+        reviewer = reviewers.get(digest(*entry.key, words)) if reviewers else None
         phrases[entry.key] = Translation(phrase=phrase, approved_by=reviewer)
-    return Catalogue(language=language, direction=direction(language), phrases=phrases)
+    return Catalogue(
+        language=language, direction=direction(language), phrases=phrases,
+        plural=forms.rule if forms else "0",
+    )  # fmt: skip
 
 
-def parse_translation(place: str, entry: Entry) -> Phrase:
-    """A translation as a patient would get it. Raises ``BadContent`` if none may get it."""
+def forms_of(po: Po) -> Forms | None:
+    """The plural forms that the header of a catalogue names."""
+    return read_forms(po.field("Plural-Forms") or "")
+
+
+def approved_words(phrase: Phrase) -> str:
+    """The words of a translation that an approval is tied to: every form of them."""
+    return "\0".join(form.msgid for form in phrase.forms) if phrase.others else phrase.msgid
+
+
+def parse_translation(place: str, entry: Entry, forms: Forms | None) -> Phrase:
+    """A translation as a patient would get it; ``forms`` are the plural forms of its catalogue.
+
+    Raises ``BadContent`` if no patient may get it.
+    """
+    if entry.plural is not None:
+        return _parse_counted(place, entry, entry.plural, forms)
     phrase = parse_phrase(place, entry.msgstr)
     _check_slots(place, entry.msgid, phrase.slots)
     if entry.context != CLINIC:
         refuse_numbers(place, phrase)
     return phrase
+
+
+def _parse_counted(place: str, entry: Entry, plural: str, forms: Forms | None) -> Phrase:
+    """A translation for every kind of number, each whole."""
+    if forms is None or len(entry.msgstrs) != forms.many:
+        wanted = "no 'Plural-Forms' in the header" if forms is None else f"{forms.many} are needed"
+        raise BadContent(
+            place, f"{len(entry.msgstrs)} plural forms, but {wanted}",
+            "write msgstr[0], msgstr[1] and so on, one for each form of 'Plural-Forms'",
+        )  # fmt: skip
+    said = [parse_phrase(place, text) for text in entry.msgstrs]
+    for number, phrase in enumerate(said):
+        refuse_numbers(place, phrase)
+        # One, two and the like may be told in words, or by the noun alone.
+        leaves_out = forms.only(number) is not None and not COUNTS.intersection(phrase.slots)
+        _check_slots(place, _uncounted(plural) if leaves_out else plural, phrase.slots)
+    return replace(said[0], others=tuple(said[1:]))
+
+
+def _uncounted(source: str) -> str:
+    return _SLOT.sub(lambda slot: "" if slot[1] in COUNTS else slot[0], source)
 
 
 def header_faults(language: str, po: Po) -> Iterator[BadContent]:
@@ -120,14 +162,10 @@ def _fit(po: Po) -> Iterator[Entry]:
         raise po.faults[0]
     for entry in po.entries:
         if entry.usable:
-            if entry.plural is not None:
-                raise BadContent(
-                    f"{po.place}:{entry.line}", "a plural entry", "no text of ours has plurals yet"
-                )
             yield entry
 
 
-def _check_slots(place: str, msgid: str, slots: tuple[str, ...]) -> None:
+def _check_slots(place: str, msgid: str, slots: Sequence[str]) -> None:
     wanted = sorted(_SLOT.findall(msgid)) if "{" in msgid else []
     if sorted(slots) != wanted:
         raise BadContent(

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import cache
 
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from aftercare.errors import BadContent
-from aftercare.model import SLOTS, Part, Phrase, Piece, Shape, Unit, Variant
+from aftercare.model import COUNTS, SLOTS, Part, Phrase, Piece, Shape, Unit, Variant
 
 _FACT = r"[a-z][a-z-]*:[A-Za-z][A-Za-z0-9-]*"
-_TAG = re.compile(rf"\[({_FACT}(?: {_FACT})*)\]\s+")
+# The categories of CLDR that English parts whole numbers into.
+ONE, OTHER = "one", "other"
+_TAGGED = rf"(?:{_FACT}|{ONE}|{OTHER})"
+_TAG = re.compile(rf"\[({_TAGGED}(?: {_TAGGED})*)\]\s+")
 # What no page can print and what could hide or reorder words: controls, surrogates, private
 # use, the replacement character, line separators, and the marks that steer direction by force.
 UNFIT = re.compile(
@@ -27,6 +31,9 @@ _SPACE = re.compile(r"\s+")
 # Without any of these outside its slots a text is no markdown, and needs no parser.
 _MAY_MARK = re.compile(r"[\\`*_<>&!\[\]~]")
 _PLAIN_SLOT = re.compile(r"\{[a-z]+(?:_[a-z]+)*\}")
+# A wording, and the numbers it is for.
+_Told = tuple[str, Variant]
+_BOTH = f"write the sentence whole for each: [{ONE}] and after it [{OTHER}]"
 _SHAPES = {"bullet_list_open": Shape.BULLETS, "ordered_list_open": Shape.STEPS}
 _ALLOWED = frozenset(
     {
@@ -49,7 +56,7 @@ def parse_body(place: str, body: str, first_line: int) -> tuple[Part, ...]:
 
     Raises ``BadContent`` for anything but paragraphs, flat lists and bold.
     """
-    parts: list[tuple[Shape, list[Variant]]] = []
+    parts: list[tuple[Shape, list[_Told]]] = []
     shape, depth = Shape.PARAGRAPHS, 0
     for token in _markdown().parse(body):
         line = first_line + (token.map[0] if token.map else 0)
@@ -69,10 +76,10 @@ def parse_body(place: str, body: str, first_line: int) -> tuple[Part, ...]:
         elif token.type == "inline":
             if shape is Shape.PARAGRAPHS and (not parts or parts[-1][0] is not shape):
                 parts.append((shape, []))
-            parts[-1][1].append(_variant(place, token.content, line))
+            parts[-1][1].append(_told(place, token.content, line))
         if depth > 1:
             raise BadContent(f"{place}:{line}", "a list inside a list", "make it one flat list")
-    return tuple(Part(shape, tuple(group(variants))) for shape, variants in parts if variants)
+    return tuple(Part(s, tuple(group(counted(place, told)))) for s, told in parts if told)
 
 
 def parse_short(
@@ -83,13 +90,57 @@ def parse_short(
         return None
     texts = [short] if isinstance(short, str) else short
     lines = item_lines or [line] * len(texts)
-    units = list(group([_variant(place, *one) for one in zip(texts, lines, strict=True)]))
+    told = [_told(place, *one) for one in zip(texts, lines, strict=True)]
+    units = list(group(counted(place, told)))
     if len(units) != 1:
         raise BadContent(f"{place}:{line}", "a short form is one text", "tag its variants apart")
     return units[0]
 
 
-def group(variants: list[Variant]) -> Iterator[Unit]:
+def counted(place: str, told: Iterable[_Told]) -> Iterator[Variant]:
+    """The variants; what is written for one and for any other number is one phrase of two forms.
+
+    Raises ``BadContent`` for one without the other, and for a number told in one form alone.
+    """
+    one: Variant | None = None
+    for form, variant in told:
+        at = f"{place}:{variant.line}"
+        if one is not None and (form != OTHER or variant.when != one.when):
+            raise BadContent(f"{place}:{one.line}", f"[{ONE}] without its [{OTHER}]", _BOTH)
+        if one is not None:
+            yield replace(one, phrase=_both(at, one.phrase, variant.phrase))
+            one = None
+        elif form == ONE:
+            one = variant
+        elif form == OTHER:
+            raise BadContent(at, f"[{OTHER}] without its [{ONE}] before it", _BOTH)
+        else:
+            _refuse_count(at, variant.phrase)
+            yield variant
+    if one is not None:
+        raise BadContent(f"{place}:{one.line}", f"[{ONE}] without its [{OTHER}]", _BOTH)
+
+
+def _refuse_count(place: str, phrase: Phrase) -> None:
+    slot = next((slot for slot in phrase.slots if slot in COUNTS), None)
+    if slot:
+        raise BadContent(place, f"{{{slot}}} is a number, and words change with it", _BOTH)
+
+
+def _both(place: str, one: Phrase, other: Phrase) -> Phrase:
+    """The sentence with its two forms; the one for a single thing may leave its number out."""
+    numbers = [slot for slot in other.slots if slot in COUNTS]
+    if len(numbers) != 1:
+        raise BadContent(
+            place, f"{len(numbers)} numbers to count by", "one slot such as {visit_minutes}"
+        )
+    rest = sorted(slot for slot in other.slots if slot not in COUNTS)
+    if sorted(one.slots) not in (rest, sorted(other.slots)):
+        raise BadContent(place, "the two forms have different slots", "use the same in both")
+    return replace(one, others=(other,))
+
+
+def group(variants: Iterable[Variant]) -> Iterator[Unit]:
     """Neighbouring variants that differ only in their facts make one unit."""
     current: list[Variant] = []
     for variant in variants:
@@ -111,13 +162,17 @@ def _groups(variant: Variant) -> frozenset[str]:
     return frozenset(fact.partition(":")[0] for fact in variant.when)
 
 
-def _variant(place: str, source: str, line: int) -> Variant:
+def _told(place: str, source: str, line: int) -> _Told:
+    """A wording with the numbers it is for, if it says any, and its facts."""
     tagged = _TAG.match(source)
-    when = frozenset(tagged[1].split(" ")) if tagged else frozenset()
+    tags = tagged[1].split(" ") if tagged else []
+    forms = [tag for tag in tags if tag in (ONE, OTHER)]
+    if len(forms) > 1:
+        raise BadContent(f"{place}:{line}", f"[{' '.join(forms)}] in one wording", _BOTH)
     text = source[tagged.end() :] if tagged else source
     phrase = parse_phrase(f"{place}:{line}", text)
     refuse_numbers(f"{place}:{line}", phrase)
-    return Variant(when, phrase, line)
+    return "".join(forms), Variant(frozenset(tags) - {ONE, OTHER}, phrase, line)
 
 
 def refuse_numbers(place: str, phrase: Phrase) -> None:

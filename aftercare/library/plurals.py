@@ -9,6 +9,7 @@ from __future__ import annotations
 import gettext
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cache
 
 from babel import Locale
@@ -31,17 +32,52 @@ def plural_forms(language: str) -> str:
     return next(forms for forms in (usual, exact) if plural_fault(language, forms) is None)
 
 
+@dataclass(frozen=True, slots=True)
+class Forms:
+    """The plural forms of a catalogue: how many, and the rule that picks one by a number ``n``."""
+
+    many: int
+    rule: str
+
+    def only(self, form: int) -> int | None:
+        """The one number a form is for; None for a form of several, and of none."""
+        return _alone(self.rule).get(form)
+
+
+def read_forms(value: str) -> Forms | None:
+    """What a value of ``Plural-Forms`` says; None if it is not written so."""
+    found = _FORMS.fullmatch(value)
+    if found is None or len(value) > LONGEST_RULE:
+        return None
+    return Forms(int(found[1]), found[2].strip())
+
+
+@cache
+def _alone(rule: str) -> dict[int, int]:
+    """The forms that are for one number only, with that number."""
+    found: dict[int, list[int]] = {}
+    for count, form in enumerate(_worked_out(rule) or ()):
+        found.setdefault(form, []).append(count)
+    return {form: counts[0] for form, counts in found.items() if len(counts) == 1}
+
+
+def _worked_out(rule: str) -> list[int] | None:
+    """The form of each number from 0 on; None for a rule that cannot be worked out."""
+    try:
+        return list(map(gettext.c2py(rule), _COUNTS))
+    except (ValueError, ZeroDivisionError, RecursionError):
+        return None
+
+
 def plural_fault(language: str, forms: str) -> str | None:
     """What is wrong with a value of ``Plural-Forms`` for a language; None if nothing is."""
-    found = _FORMS.fullmatch(forms)
-    if found is None or len(forms) > LONGEST_RULE:
+    said = read_forms(forms)
+    if said is None:
         return "'Plural-Forms' is not nplurals=N; plural=RULE;"
-    try:
-        rule = gettext.c2py(found[2].strip())
-        indices = [rule(count) for count in _COUNTS]
-    except (ValueError, ZeroDivisionError, RecursionError):
+    indices = _worked_out(said.rule)
+    if indices is None:
         return "the rule of 'Plural-Forms' cannot be worked out"
-    if not all(0 <= index < int(found[1]) for index in indices):
+    if not all(0 <= index < said.many for index in indices):
         return "the rule of 'Plural-Forms' asks for a form there is none of"
     return _parted_otherwise(indices, _category(language))
 

@@ -51,7 +51,14 @@ class Entry:
 
     @property
     def key(self) -> Key:
-        """What a translation is found by."""
+        """What a translation is found by; where it tells a number, both its forms with a NUL."""
+        if self.plural is None:
+            return self.context, self.msgid
+        return self.context, f"{self.msgid}\0{self.plural}"
+
+    @property
+    def place(self) -> Key:
+        """What a file may hold once: GNU gettext does not look at the other form."""
         return self.context, self.msgid
 
     @property
@@ -67,7 +74,17 @@ class Entry:
     @property
     def usable(self) -> bool:
         """Whether it may be read to a patient once somebody approves it."""
-        return bool(self.msgid and self.msgstr) and not (self.fuzzy or self.obsolete)
+        return bool(self.msgid and self.whole) and not (self.fuzzy or self.obsolete)
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is translated, in every form it has."""
+        return all(self.msgstrs)
+
+
+def source_of(key: Key) -> str:
+    """The source of a key as people read it: both forms where it tells a number."""
+    return key[1].replace("\0", " / ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,11 +232,11 @@ class _Reader:
         entry = self._entry(texts, line)
         if entry.obsolete:
             self.entries.append(entry)
-        elif entry.key in self._known:
+        elif entry.place in self._known:
             what = "the same source twice in one block" if entry.msgid else "a second header"
             self.fault(line, f"not a usable PO file ({what})", "keep one of them")
         else:
-            self._known.add(entry.key)
+            self._known.add(entry.place)
             if entry.msgid:
                 self.entries.append(entry)
             elif not entry.context:
@@ -230,7 +247,7 @@ class _Reader:
         return Entry(
             context=texts.get("msgctxt", ""),
             msgid=texts["msgid"],
-            msgstrs=tuple(text for key, text in texts.items() if key.startswith("msgstr")),
+            msgstrs=_translations(texts),
             plural=texts.get("msgid_plural"),
             comments=tuple(told.get("#", ())),
             extracted=tuple(told.get("#.", ())),
@@ -250,9 +267,18 @@ def _lacking(texts: dict[str, str]) -> str | None:
     """The part an entry needs and has not."""
     if "msgid" not in texts:
         return "msgid"
-    plain, forms = "msgstr" in texts, "msgstr[0]" in texts
-    wanted = "msgstr[0]" if "msgid_plural" in texts else "msgstr"
-    return None if (forms if wanted == "msgstr[0]" else plain) else wanted
+    if "msgid_plural" not in texts:
+        return None if "msgstr" in texts else "msgstr"
+    many = max(1, sum(keyword.startswith("msgstr[") for keyword in texts))
+    wanted = (f"msgstr[{number}]" for number in range(many))
+    return next((keyword for keyword in wanted if keyword not in texts), None)
+
+
+def _translations(texts: dict[str, str]) -> tuple[str, ...]:
+    """The translation, or its plural forms: they are numbered 0 to 9, in any order in the file."""
+    if "msgid_plural" not in texts:
+        return (texts["msgstr"],)
+    return tuple(texts[key] for key in sorted(texts) if key.startswith("msgstr["))
 
 
 def _end(pattern: re.Pattern[str], text: str) -> int:
@@ -271,8 +297,8 @@ def write_po(header: Entry, entries: Iterable[Entry]) -> bytes:
     """
     kept: dict[Key, Entry] = {}
     for entry in sorted(entries, key=lambda one: one.obsolete):
-        first = kept.get(entry.key)
-        kept[entry.key] = entry if first is None else _beside(first, entry)
+        first = kept.get(entry.place)
+        kept[entry.place] = entry if first is None else _beside(first, entry)
     ordered = (header, *kept.values())
     return "\n".join("\n".join(_written(entry)) + "\n" for entry in ordered).encode()
 

@@ -40,7 +40,7 @@ def _unfilled(block: Block, settled: frozenset[Fact], region: Region) -> Iterato
         for variant in unit.variants:
             if not _may_hold(variant.when, settled):
                 continue
-            for slot in variant.phrase.slots:
+            for slot in variant.phrase.every_slot:
                 if getattr(region, slot, "elsewhere") is None:
                     yield BadContent(
                         f"{block.place}:{variant.line}",

@@ -17,7 +17,7 @@ _ALWAYS = frozenset(
     }
 )  # fmt: skip
 _DUE, _ANSWER = frozenset({"due_date"}), frozenset({"answer_by_date"})
-_TIME = frozenset({"appointment_date", "appointment_time"})
+_TIME = frozenset({"appointment_date", "appointment_time", "visit_minutes"})
 # What is known when a message is written, beside what always is.
 KNOWN: Mapping[Moment, frozenset[str]] = {
     Moment.INVITE: _DUE | _ANSWER,
@@ -92,5 +92,5 @@ def _facts(block: Block) -> Iterator[tuple[str, Fact]]:
 def _slots(block: Block, units: Iterator[Unit]) -> Iterator[tuple[str, str]]:
     """Every slot with its place."""
     for variant in (v for unit in units for v in unit.variants):
-        for slot in variant.phrase.slots:
+        for slot in variant.phrase.every_slot:
             yield f"{block.place}:{variant.line}", slot

@@ -130,14 +130,14 @@ def check_language(language: str, theirs: Po) -> None:
 
 
 def _fate(ours: Entry | None, theirs: Entry) -> Fate:
-    if not theirs.msgstr.strip():
+    if not any(text.strip() for text in theirs.msgstrs):
         return Fate.EMPTY
     if ours is None:
         return Fate.NOT_ASKED
     here, there = state_mark(ours), state_mark(theirs)
     if here == there:
         return Fate.SAME
-    if not ours.msgstr or _sent_as(theirs) == here:
+    if not any(ours.msgstrs) or _sent_as(theirs) == here:
         return Fate.TAKEN
     return Fate.OURS_NEWER if _sent_as(theirs) == there else Fate.CONFLICT
 
@@ -153,7 +153,6 @@ def _taken(ours: Entry, theirs: Entry, *, doubtful: bool) -> Entry:
     return replace(
         ours,
         msgstrs=theirs.msgstrs,
-        plural=theirs.plural,
         comments=tuple(dict.fromkeys((*ours.comments, *theirs.comments))),
         flags=(FUZZY, *plain) if doubt else plain,
         previous=ours.previous if doubt else (),

@@ -28,13 +28,17 @@ _HEADER = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """A sentence on the shelf that needs a translation, where it stands and how it is used."""
+    """A sentence on the shelf that needs a translation, where it stands and how it is used.
+
+    ``plural`` is the same sentence for other numbers than one, where it tells a number.
+    """
 
     file: str
     line: int
     context: str
     msgid: str
     said: str
+    plural: str | None = None
 
 
 def template(asked: Iterable[Asked], old: bytes | None, today: date) -> bytes:
@@ -65,9 +69,11 @@ def _entries(asked: Iterable[Asked]) -> Iterator[Entry]:
         yield Entry(
             context,
             msgid,
+            msgstrs=("",) if uses[0].plural is None else ("", ""),
+            plural=uses[0].plural,
             extracted=tuple(dict.fromkeys(one.said for one in uses)),
             places=tuple(f"{one.file}:{one.line}" for one in uses),
-            flags=(BRACES,) if _SLOT.search(msgid) else (),
+            flags=(BRACES,) if _SLOT.search(msgid + (uses[0].plural or "")) else (),
         )
 
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
 from aftercare.errors import BadContent
-from aftercare.library.plurals import plural_forms
+from aftercare.library.catalogues import forms_of
+from aftercare.library.plurals import plural_forms, read_forms
 from aftercare.library.po import FUZZY, Entry, Key, Po, quoted, read_po, write_po
 from aftercare.library.template import CREATED, with_field
 
@@ -43,7 +44,8 @@ def update(language: str, place: str, raw: bytes | None, asked: Po) -> Updated:
     fault of a catalogue that cannot be read whole, since what was not read would be lost.
     """
     ours = _readable(language, place, raw)
-    merge = _Merge(ours, asked)
+    forms = (forms_of(ours) if ours.header else None) or read_forms(plural_forms(language))
+    merge = _Merge(ours, asked, forms.many if forms else 1)
     entries = [merge.entry(entry) for entry in asked.active()]
     kept = [*entries, *merge.obsolete()]
     header = ours.header or new_header(language, asked)
@@ -54,7 +56,7 @@ def update(language: str, place: str, raw: bytes | None, asked: Po) -> Updated:
         stale=tuple(merge.stale),
         new=tuple(merge.new),
         back=tuple(merge.back),
-        gone=tuple(entry.key for entry in merge.left if entry.msgstr),
+        gone=tuple(entry.key for entry in merge.left if any(entry.msgstrs)),
     )
 
 
@@ -86,9 +88,13 @@ def new_header(language: str, asked: Po) -> Entry:
 
 
 class _Merge:
-    """Finds for each sentence that is asked what there is of it already."""
+    """Finds for each sentence that is asked what there is of it already.
 
-    def __init__(self, ours: Po, asked: Po) -> None:
+    ``many`` is how many plural forms the language has.
+    """
+
+    def __init__(self, ours: Po, asked: Po, many: int) -> None:
+        self._many = many
         wanted = {entry.key for entry in asked.active()}
         self._active = {entry.key: entry for entry in ours.active()}
         self._old = [entry for entry in ours.entries if entry.obsolete]
@@ -99,10 +105,12 @@ class _Merge:
 
     def entry(self, asked: Entry) -> Entry:
         """The sentence as asked, with the translation there is for it."""
+        if asked.plural is not None:
+            asked = replace(asked, msgstrs=("",) * self._many)
         ours = self._active.get(asked.key)
-        if ours is not None and ours.msgstr:
+        if ours is not None and any(ours.msgstrs):
             return _with(asked, ours)
-        revived = next((old for old in self._old if old.key == asked.key and old.msgstr), None)
+        revived = next((o for o in self._old if o.key == asked.key and any(o.msgstrs)), None)
         if revived is not None:
             self._old.remove(revived)
             self.back.append(asked.key)
@@ -119,19 +127,19 @@ class _Merge:
         near = [
             (_alike(asked.msgid, entry.msgid), entry)
             for entry in (*self.left, *self._old)
-            if entry.context == asked.context and entry.msgstr and entry.plural is None
+            if entry.context == asked.context and any(entry.msgstrs)
         ]
         best = max(near, key=lambda one: one[0], default=None)
         if best is not None and best[0] >= ALIKE:
             return best[1]
         elsewhere = (*self._active.values(), *self._old)
-        sure = (entry for entry in elsewhere if entry.msgstr and not entry.fuzzy)
-        return next((entry for entry in sure if entry.msgid == asked.msgid), None)
+        sure = (entry for entry in elsewhere if entry.whole and not entry.fuzzy)
+        return next((entry for entry in sure if entry.key[1] == asked.key[1]), None)
 
     def obsolete(self) -> Iterator[Entry]:
         """What is asked no longer, the latest first; only what nobody has worked on goes."""
         for entry in (*self.left, *self._old):
-            if entry.msgstr or entry.comments:
+            if any(entry.msgstrs) or entry.comments:
                 yield replace(entry, obsolete=True, extracted=(), places=())
 
 
@@ -140,8 +148,7 @@ def _with(asked: Entry, ours: Entry) -> Entry:
     doubt = (FUZZY,) if ours.fuzzy else ()
     return replace(
         asked,
-        msgstrs=ours.msgstrs,
-        plural=ours.plural,
+        msgstrs=_fitted(ours.msgstrs, len(asked.msgstrs)),
         comments=ours.comments,
         flags=(*doubt, *(flag for flag in asked.flags if flag != FUZZY)),
         previous=ours.previous if ours.fuzzy else (),
@@ -149,10 +156,23 @@ def _with(asked: Entry, ours: Entry) -> Entry:
     )
 
 
+def _fitted(texts: tuple[str, ...], many: int) -> tuple[str, ...]:
+    """As many forms as are asked for; those there are, and empty ones for those that lack.
+
+    More than are asked for stay, where several are: somebody has worked on them.
+    """
+    if many == 1:
+        # A sentence that tells no number any more: the form for many is the nearest to it.
+        return (next(filter(None, reversed(texts)), ""),)
+    return (*texts, *("",) * (many - len(texts)))
+
+
 def _doubtful(asked: Entry, reworded: Entry) -> Entry:
     """A translation of other words: fuzzy, with the words it was made for."""
     carried = _with(asked, reworded)
     made_for = (*quoted("msgctxt", reworded.context), *quoted("msgid", reworded.msgid))
+    if reworded.plural is not None:
+        made_for += tuple(quoted("msgid_plural", reworded.plural))
     return replace(
         carried,
         flags=(FUZZY, *(flag for flag in carried.flags if flag != FUZZY)),

@@ -207,7 +207,7 @@ def _untranslated(library: Library, language: str) -> Iterator[Finding]:
         return
     known = library.catalogues[language].phrases
     wanted = [
-        (block.id, variant.phrase.msgid)
+        (block.id, variant.phrase.source)
         for block in library.shelf
         for unit in block.units()
         for variant in unit.variants

@@ -11,17 +11,18 @@ from dataclasses import dataclass
 from itertools import product
 
 from aftercare.choose.reminders import looked_at, remind, subject, units_on
-from aftercare.model import Block, Channel, Fact, Kind, Library, Moment, Phrase, Unit
+from aftercare.model import COUNTS, Block, Channel, Fact, Kind, Library, Moment, Phrase, Unit
 from aftercare.proof.editing import Finding
 from aftercare.proof.reading import held_to, over_limit
 from aftercare.proof.stand_ins import longest, numbers, stand_ins, times
-from aftercare.proof.wordings import speaker
+from aftercare.proof.wordings import Speaker, speaker
 from aftercare.render.gsm import count
 from aftercare.render.plain_text import make_safe
 from aftercare.render.sms import part_limit
 from aftercare.rules.privacy import in_view
 from aftercare.score import count_lines
 from aftercare.score.languages import sentence_limit, word_unit
+from aftercare.word.counted import plural_rule, shown
 
 # A way to write to the clinic: whoever cannot phone needs one in every message.
 WRITTEN = frozenset({"clinic_text_number", "clinic_email"})
@@ -132,7 +133,7 @@ def _in_language(messages: list[_Told], library: Library, language: str) -> Iter
 
 def _in_sight(library: Library, language: str) -> Iterator[Finding]:
     """Words of an ear or a treatment: no recall message has them, on any channel."""
-    say = speaker(library, language, {})
+    says = [speaker(library, language, count) for count in _counts(library, language)]
     listed = library.limits.lock_screen.get(language, frozenset())
     if not listed:
         yield Finding(
@@ -142,13 +143,20 @@ def _in_sight(library: Library, language: str) -> Iterator[Finding]:
         )  # fmt: skip
     for block in library.reminders:
         for variant in (v for unit in block.units() for v in unit.variants):
-            line = say(block.id, variant.phrase)
-            for why in () if line is None else in_view(line.text, listed):
+            said = filter(None, (say(block.id, variant.phrase) for say in says))
+            texts = dict.fromkeys(line.text for line in said)
+            for why in dict.fromkeys(why for text in texts for why in in_view(text, listed)):
                 yield Finding(
                     block=block.id, file=f"{block.place}:{variant.line}", language=language,
                     problem=f"a recall message says nothing of the ear: {why}",
                     help="say it without",
                 )  # fmt: skip
+
+
+def _counts(library: Library, language: str) -> list[Mapping[str, str]]:
+    """Numbers in their slots, one for each form in which a sentence says them."""
+    told = shown(plural_rule(library, language))
+    return [dict.fromkeys(sorted(COUNTS), str(number)) for number in told]
 
 
 class _Spoken:
@@ -159,9 +167,15 @@ class _Spoken:
         self._formula = held_to(language, library)
         at = times(library, language)
         hardest = stand_ins(library, language, self._formula)
-        self._hard = [speaker(library, language, {**one, **at}) for one in hardest]
+        told = _counts(library, language)
+        self._forms = len(told)
+        self._hard = [
+            speaker(library, language, {**one, **at, **count}) for one in hardest for count in told
+        ]
         fixed: Mapping[str, str] = {**longest(library, language), **numbers(library)}
-        self._long = speaker(library, language, {**fixed, "first_name": _NAME})
+        self._long = [
+            speaker(library, language, {**fixed, "first_name": _NAME, **count}) for count in told
+        ]
 
     def findings(self, message: _Told) -> Iterator[Finding]:
         if not message.lines:
@@ -177,7 +191,8 @@ class _Spoken:
             )  # fmt: skip
 
     def _reading(self, message: _Told) -> Iterator[str]:
-        for say in self._hard:
+        # Where no number is told, every number says the same.
+        for say in self._hard if _tells_number(message) else self._hard[:: self._forms]:
             said = (say(b.id, _words(u, message.facts)) for b, u in message.lines)
             counts = count_lines([line for line in said if line is not None], self._language)
             most = sentence_limit(self._language, self._library.limits)
@@ -191,14 +206,24 @@ class _Spoken:
                     yield f"{self._formula.title} {value:.1f}, limit {limit:g}"
 
     def _length(self, message: _Told) -> Iterator[str]:
-        said = (self._long(b.id, _words(u, message.facts)) for b, u in message.lines)
-        texts = [line.text for line in said if line is not None]
-        opening = f"{self._library.clinic.short_name}:"
-        whole = make_safe("\n".join([opening, *texts]), language=self._language).text
-        counted = count(whole)
+        says = self._long if _tells_number(message) else self._long[:1]
+        counted = max(
+            (count(self._text(message, say)) for say in says),
+            key=lambda one: (one.parts, one.units),
+        )
         most = part_limit(counted, self._library.limits)
         if counted.parts > most:
             yield f"{counted.parts} parts, limit {most}"
+
+    def _text(self, message: _Told, say: Speaker) -> str:
+        said = (say(b.id, _words(u, message.facts)) for b, u in message.lines)
+        texts = [line.text for line in said if line is not None]
+        opening = f"{self._library.clinic.short_name}:"
+        return make_safe("\n".join([opening, *texts]), language=self._language).text
+
+
+def _tells_number(message: _Told) -> bool:
+    return any(_words(unit, message.facts).others for _, unit in message.lines)
 
 
 def _words(unit: Unit, facts: frozenset[Fact]) -> Phrase:

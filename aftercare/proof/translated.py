@@ -6,14 +6,22 @@ The checks see words, not meaning: a language without findings still needs its r
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from aftercare.errors import AftercareError, BadContent
-from aftercare.library.catalogues import digest, direction, header_faults, parse_translation
+from aftercare.library.catalogues import (
+    digest,
+    direction,
+    forms_of,
+    header_faults,
+    parse_translation,
+)
+from aftercare.library.plurals import Forms
 from aftercare.library.po import Entry, Key, Po
-from aftercare.model import Block, Fact, Kind, Library, Unit
+from aftercare.model import COUNTS, Block, Fact, Kind, Library, Unit
 from aftercare.word.checks import (
     Finding,
     Medium,
@@ -28,6 +36,7 @@ from aftercare.word.checks import (
 # What hurts whoever gets it wrong.
 SAFETY = frozenset({Kind.URGENT, Kind.CONTACT, Kind.WATER, Kind.CARE})
 FRAME, CLINIC = "frame", "clinic"
+_COUNTING = re.compile(rf"\{{(?:{'|'.join(sorted(COUNTS))})\}}")
 
 
 class Where(StrEnum):
@@ -65,6 +74,11 @@ class Sentence:
         return f"{self.key[0]}#{mark}"
 
     @property
+    def sources(self) -> tuple[str, ...]:
+        """Its words; of a sentence that tells a number those for one, and those for others."""
+        return tuple(self.key[1].split("\0"))
+
+    @property
     def medium(self) -> Medium:
         """A sentence that a text message may hold is held to what a text can carry."""
         texted = any(use.where in (Where.SMS, Where.SMS_DETAIL) for use in self.uses)
@@ -91,7 +105,7 @@ def _uses(library: Library) -> Iterator[tuple[Key, Use]]:
     for block in library.shelf:
         for where, unit in units_of(block):
             for variant in unit.variants:
-                yield (block.id, variant.phrase.msgid), Use(where, block.kind, variant.when)
+                yield (block.id, variant.phrase.source), Use(where, block.kind, variant.when)
 
 
 def units_of(block: Block) -> Iterator[tuple[Where, Unit]]:
@@ -144,7 +158,7 @@ class Judge:
         """Sentences without a translation, and a file that is behind the shelf."""
         there = {entry.key for entry in po.active()}
         absent = len(self.sentences.keys() - there)
-        empty = sum(not e.msgstr for e in po.active() if e.key in self.sentences)
+        empty = sum(not e.whole for e in po.active() if e.key in self.sentences)
         gone = len(there - self.sentences.keys())
         for many, what in (
             (absent, "of the shelf not in the file"),
@@ -171,8 +185,9 @@ class Judge:
 
     def _unfit(self, po: Po) -> Iterator[Fault]:
         """Translations that no shelf with them could be opened with."""
+        forms = forms_of(po)
         for entry in self._usable(po):
-            refused = refusal(po.place, entry)
+            refused = refusal(po.place, entry, forms)
             if refused is not None:
                 finding = Finding("unfit", Severity.BLOCK, refused.problem)
                 sentence = self.sentences[entry.key]
@@ -181,43 +196,89 @@ class Judge:
                 )
 
     def _checked(self, language: str, po: Po) -> Iterator[Fault]:
-        usable = self._usable(po)
-        pairs = [self._pair(language, entry.key, entry.msgstr) for entry in usable]
-        found = check_pairs(pairs, parts=self.parts, glossaries=self.glossaries)
-        for entry, findings in zip(usable, found, strict=True):
-            for one in findings:
+        forms = forms_of(po)
+        told = [
+            (entry, pairs)
+            for entry in self._usable(po)
+            for pairs in self._pairs(entry.key, entry.msgstrs, language, forms)
+        ]
+        first = [pairs[0] for _, pairs in told]
+        found = check_pairs(first, parts=self.parts, glossaries=self.glossaries)
+        for (entry, pairs), findings in zip(told, found, strict=True):
+            for one in self._least(findings, pairs[1:]):
                 yield Fault(
                     place=f"{po.place}:{entry.line}", sentence=self.sentences[entry.key], found=one
                 )
 
+    def _least(self, findings: Sequence[Finding], others: Sequence[Pair]) -> Sequence[Finding]:
+        """What is found in a translation by the source it fits best."""
+        found = [findings]
+        found += [check_pair(one, parts=self.parts, glossaries=self.glossaries) for one in others]
+        return min(found, key=lambda of: (any(map(_blocks, of)), len(of)))
+
     def _usable(self, po: Po) -> Sequence[Entry]:
         return [e for e in po.entries if e.usable and e.key in self.sentences]
 
-    def stops(self, language: str, key: Key, target: str) -> bool:
-        """Whether something found in a translation stops it; nothing of what is asked no longer."""
+    def stops(self, language: str, key: Key, targets: Sequence[str], plural: str) -> bool:
+        """Whether something found in a translation stops it; nothing of what is asked no longer.
+
+        ``targets`` is one text; where a number is told, one for each form of the rule ``plural``.
+        """
         if key not in self.sentences:
             return False
-        pair = self._pair(language, key, target)
-        found = check_pair(pair, parts=self.parts, glossaries=self.glossaries)
-        return any(one.severity is Severity.BLOCK for one in found)
+        told = self._pairs(key, targets, language, Forms(len(targets), plural))
+        return any(any(map(_blocks, self._least(self._found(p[0]), p[1:]))) for p in told)
 
-    def _pair(self, language: str, key: Key, target: str) -> Pair:
-        """A sentence of the shelf and its translation, as the checks are asked about them."""
+    def _found(self, pair: Pair) -> Sequence[Finding]:
+        return check_pair(pair, parts=self.parts, glossaries=self.glossaries)
+
+    def _pairs(
+        self, key: Key, targets: Sequence[str], language: str, forms: Forms | None
+    ) -> Iterator[tuple[Pair, ...]]:
+        """A sentence of the shelf and each form of its translation, as the checks are asked.
+
+        A form has several sources where any of them will do.
+        """
         sentence = self.sentences[key]
-        limit = self.limit(target) if sentence.medium is Medium.SMS else None
-        return Pair(
-            id=sentence.id, source=key[1], target=target, language=language,
-            medium=sentence.medium, limit=limit,
-        )  # fmt: skip
+        for number, target in enumerate(targets):
+            limit = self.limit(target) if sentence.medium is Medium.SMS else None
+            only = forms.only(number) if forms else None
+            yield tuple(
+                Pair(
+                    id=sentence.id, source=source, target=target, language=language,
+                    medium=sentence.medium, limit=limit,
+                )
+                for source in _sources(sentence, target, only)
+            )  # fmt: skip
 
 
-def refusal(place: str, entry: Entry) -> AftercareError | None:
-    """Why a translation cannot be read to anybody; None when it can."""
+def _blocks(finding: Finding) -> bool:
+    return finding.severity is Severity.BLOCK
+
+
+def _sources(sentence: Sentence, target: str, only: int | None) -> tuple[str, ...]:
+    """What a form of a translation may be a translation of; ``only`` is the number it is for.
+
+    Without the slot of its number it says one, two and the like in words, or by the noun alone.
+    """
+    several = sentence.sources[-1]
+    if only is None or not _counting(several) or _counting(target):
+        return (several,)
+    return tuple(_COUNTING.sub(said, several) for said in (str(only), ""))
+
+
+def _counting(text: str) -> bool:
+    return _COUNTING.search(text) is not None
+
+
+def refusal(place: str, entry: Entry, forms: Forms | None) -> AftercareError | None:
+    """Why a translation cannot be read to anybody; None when it can.
+
+    ``forms`` are the plural forms that the header of its catalogue names.
+    """
     at = f"{place}:{entry.line}"
-    if entry.plural is not None:
-        return BadContent(at, "a plural entry", "no text of ours has plurals yet")
     try:
-        parse_translation(at, entry)
+        parse_translation(at, entry, forms)
     except AftercareError as refused:
         return refused
     return None
@@ -302,11 +363,11 @@ def standing(language: str, po: Po, reviewers: Mapping[str, str], judge: Judge) 
 
 def _digest(entry: Entry) -> str:
     # Blanks are told as the reader tells them: a line break of the file is none of the words.
-    return digest(*entry.key, " ".join(entry.msgstr.split()))
+    return digest(*entry.key, "\0".join(" ".join(text.split()) for text in entry.msgstrs))
 
 
 def _state(entry: Entry | None, *, blocked: bool, approved: bool) -> State:
-    if entry is None or not entry.msgstr:
+    if entry is None or not entry.whole:
         return State.MISSING
     if entry.fuzzy:
         return State.STALE if entry.previous else State.DOUBTED

@@ -109,7 +109,7 @@ class Audience:
                     facts = (fact for fact in variant.when if not fact.startswith("side:"))
                     reads = self.space.all_of(map(self.space.holds, facts))
                     who = telling.who & reads & asked.get(where, self.space.anybody)
-                    yield (telling.block.id, variant.phrase.msgid), where, who
+                    yield (telling.block.id, variant.phrase.source), where, who
 
 
 def _side_fits(when: frozenset[Fact], side: Side) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from aftercare.model import (
+    COUNTS,
     SLOTS,
     ApprovalState,
     Block,
@@ -19,11 +20,13 @@ from aftercare.model import (
 )
 from aftercare.proof.stand_ins import stand_ins
 from aftercare.score.formula import Formula
+from aftercare.word.counted import form_for, plural_rule
 
 FRAME, FOR_PARENT = "frame", "_parent"
 FRAME_SENTENCES = ("visit_line", "caution")
 PAGE, SMS, SMS_DETAIL = "page", "sms", "sms in detail"
 FORMS = (PAGE, SMS, SMS_DETAIL)
+_SEVERAL = dict.fromkeys(COUNTS, "30")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,20 +82,23 @@ def in_use(library: Library) -> Iterator[Block]:
 def speaker(library: Library, language: str, filled: Mapping[str, str]) -> Speaker:
     """Says a phrase in a language with its slots filled; None where it has no translation.
 
-    A slot that ``filled`` has no value for is no word, and stays as it is written.
+    A slot that ``filled`` has no value for is no word, and stays as it is written; of a sentence
+    that tells a number without a value it is the form for thirty.
     """
     catalogue = library.catalogues.get(language)
+    rule = plural_rule(library, language)
 
     def translated(context: str, phrase: Phrase) -> Phrase | None:
         if language == library.source_language:
             return phrase
-        found = catalogue.phrases.get((context, phrase.msgid)) if catalogue else None
+        found = catalogue.phrases.get((context, phrase.source)) if catalogue else None
         return found.phrase if found else None
 
     def say(context: str, phrase: Phrase) -> Line | None:
         words = translated(context, phrase)
         if words is None:
             return None
+        words = form_for(words, rule, {**_SEVERAL, **filled}) if words.others else words
         spans = (
             Span(filled.get(piece.text, f"{{{piece.text}}}"), SLOTS[piece.text])
             if piece.slot

@@ -184,6 +184,14 @@ class Register(Protocol):
         """Scheduled recalls due from ``first`` (or ever) to ``last``, by day; streamed."""
         ...
 
+    def open_due(self, first: date | None, last: date) -> Iterator[tuple[Recall, Person]]:
+        """Open recalls, waiting ones too, due from ``first`` (or ever) to ``last``; streamed."""
+        ...
+
+    def count_open_before(self, day: date) -> int:
+        """How many open recalls were due before a day."""
+        ...
+
     def open_recalls(self) -> Iterator[tuple[Recall, Person]]:
         """Every recall that is not closed, by day due; streamed."""
         ...

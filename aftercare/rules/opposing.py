@@ -79,7 +79,8 @@ def _says(block: Block, known: Known) -> bool:
         says(sentence, known)
         for unit in block.units()
         for variant in unit.variants
-        for sentence in sentences(text_of_source(variant.phrase))
+        for form in variant.phrase.forms
+        for sentence in sentences(text_of_source(form))
     )
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from aftercare.model import Catalogue, Library, Line, Phrase, Piece, Span
+from aftercare.model import COUNTS, Catalogue, Library, Line, Phrase, Piece, Span
+from aftercare.word.counted import SOURCE_RULE, form_for
 
 
 class Translator:
@@ -19,7 +20,10 @@ class Translator:
 
     def line(self, context: str, phrase: Phrase, slots: Mapping[str, Span]) -> Line:
         """The phrase in this language with its slots filled."""
-        words, reviewer = self._phrase(context, phrase)
+        words, reviewer, rule = self._phrase(context, phrase)
+        if words.others:
+            numbers = {slot: slots[slot].text for slot in COUNTS & slots.keys()}
+            words = form_for(words, rule, numbers)
         spans = tuple(
             _filled(slots[piece.text], strong=piece.strong)
             if piece.slot
@@ -32,15 +36,16 @@ class Translator:
         """A short text of the clinic's own, such as its hours, in this language."""
         return self.line(context, Phrase(source, (Piece(source),)), {})
 
-    def _phrase(self, context: str, phrase: Phrase) -> tuple[Phrase, str | None]:
-        """The words to use, and who stands behind their translation."""
+    def _phrase(self, context: str, phrase: Phrase) -> tuple[Phrase, str | None, str]:
+        """The words to use, who stands behind their translation, and the rule of their forms."""
         if self._source:
-            return phrase, None
-        found = self._catalogue.phrases.get((context, phrase.msgid)) if self._catalogue else None
-        if found is None:
+            return phrase, None, SOURCE_RULE
+        catalogue = self._catalogue
+        found = catalogue.phrases.get((context, phrase.source)) if catalogue else None
+        if found is None or catalogue is None:
             self.missing.add(context)
-            return phrase, None
-        return found.phrase, found.approved_by
+            return phrase, None, SOURCE_RULE
+        return found.phrase, found.approved_by, catalogue.plural
 
 
 def _filled(span: Span, *, strong: bool) -> Span:

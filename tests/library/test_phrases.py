@@ -211,3 +211,55 @@ def test_plain_words_and_slots_need_no_markdown_parser(
     monkeypatch.setattr(phrases, "_inline", None)
 
     assert literal(parse_phrase("p", text)) == text
+
+
+# --- sentences that tell a number -----------------------------------------------------------
+
+ONE = "[one] It takes {visit_minutes} minute."
+OTHER = "[other] It takes {visit_minutes} minutes."
+
+
+def test_one_and_any_other_number_are_one_phrase_of_two_forms() -> None:
+    (part,) = parse_body("p", f"{ONE}\n\n{OTHER}\n", 5)
+    ((variant,),) = [unit.variants for unit in part.units]
+
+    assert [form.msgid for form in variant.phrase.forms] == [
+        "It takes {visit_minutes} minute.", "It takes {visit_minutes} minutes.",
+    ]  # fmt: skip
+    assert (variant.when, variant.line) == (frozenset(), 5)
+    assert variant.phrase.source == "\0".join(form.msgid for form in variant.phrase.forms)
+
+
+def test_facts_and_numbers_choose_together_and_one_may_be_said_in_words() -> None:
+    body = "\n\n".join(
+        f"[{who} one] One minute for {who[7]}.\n\n[{who} other] {{visit_minutes}} minutes."
+        for who in ("reader:self", "reader:parent")
+    )
+    (part,) = parse_body("p", body, 1)
+    (unit,) = part.units
+
+    assert [sorted(v.when) for v in unit.variants] == [["reader:self"], ["reader:parent"]]
+    assert all(v.phrase.every_slot == ("visit_minutes",) for v in unit.variants)
+
+
+@pytest.mark.parametrize(
+    ("body", "problem"),
+    [
+        (ONE, "[one] without its [other]"),
+        (OTHER, "[other] without its [one]"),
+        (f"{ONE}\n\nRest.\n\n{OTHER}", "[one] without its [other]"),
+        (f"{ONE}\n\n{ONE}\n\n{OTHER}", "[one] without its [other]"),
+        (f"[reader:self one] A minute.\n\n{OTHER}", "[one] without its [other]"),
+        ("It takes {visit_minutes} minutes.", "is a number, and words change with it"),
+        ("[one] A minute.\n\n[other] Some minutes.", "0 numbers to count by"),
+        ("[one] A minute.\n\n[other] {visit_minutes} of {visit_minutes}.", "2 numbers to count"),
+        (f"[one] {{clinic_name}}.\n\n{OTHER}", "different slots"),
+        ("[one other] A minute.", "[one other] in one wording"),
+    ],
+)
+def test_a_number_told_by_halves_is_refused_with_its_line(body: str, problem: str) -> None:
+    with pytest.raises(BadContent) as refused:
+        parse_body("p.md", body, 1)
+
+    assert problem in refused.value.problem
+    assert refused.value.place.startswith("p.md:")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from collections.abc import Sequence
 from io import BytesIO
 from pathlib import Path
 
@@ -39,10 +40,15 @@ Key = tuple[str | None, str]
 def extracted() -> set[Key]:
     """What translators are asked for, straight from the content as it stands."""
     return {
-        (context, str(msgid))
+        (context, source(msgid))
         for folder in ("content", "shared")
         for _, _, msgid, _, context in extract_from_dir(ROOT / folder, METHODS)
     }
+
+
+def source(msgid: str | Sequence[str]) -> str:
+    """A source as it is looked up: where it tells a number, both forms with a NUL."""
+    return msgid if isinstance(msgid, str) else "\0".join(msgid)
 
 
 def catalogue(path: Path) -> Catalog:
@@ -54,12 +60,17 @@ def bench() -> Bench:
     return open_bench(str(ROOT))
 
 
+def texts(said: str | Sequence[str]) -> tuple[str, ...]:
+    """The forms of a message, be it one or several."""
+    return (said,) if isinstance(said, str) else tuple(said)
+
+
 def po(language: str) -> Path:
     return ROOT / "locales" / language / "LC_MESSAGES" / "aftercare.po"
 
 
 def keys(messages: Catalog) -> set[Key]:
-    return {(message.context, str(message.id)) for message in messages if message.id}
+    return {(message.context, source(message.id)) for message in messages if message.id}
 
 
 @pytest.mark.parametrize(
@@ -78,7 +89,7 @@ def test_the_template_says_of_each_sentence_what_babel_finds(bench: Bench) -> No
     theirs: dict[Key, tuple[list[str], list[str]]] = {}
     for folder in ("content", "shared"):
         for path, line, msgid, said, context in extract_from_dir(ROOT / folder, METHODS):
-            notes, places = theirs.setdefault((context, str(msgid)), ([], []))
+            notes, places = theirs.setdefault((context, source(msgid)), ([], []))
             notes.extend(one for one in said if one not in notes)
             places.append(f"{folder}/{path}:{line}")
     written = read_po(TEMPLATE, template(asked(bench), None, bench.today))
@@ -99,8 +110,8 @@ def test_an_update_of_a_catalogue_keeps_every_translation_it_has(
 
     done = read_po("x", update(language, "x", raw, wanted).raw)
 
-    before = {(e.key, e.msgstr) for e in read_po("x", raw).entries if e.msgstr}
-    assert before <= {(e.key, e.msgstr) for e in done.entries}
+    before = {(e.key, e.msgstrs) for e in read_po("x", raw).entries if any(e.msgstrs)}
+    assert before <= {(e.key, e.msgstrs) for e in done.entries}
     assert {e.key for e in done.active()} == {e.key for e in wanted.active()}
 
 
@@ -115,7 +126,7 @@ def test_nothing_is_found_in_a_catalogue_that_stops_a_translation(
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_phrase_is_translated_and_none_is_fuzzy(language: str) -> None:
-    left = [m.id for m in catalogue(po(language)) if m.id and (m.fuzzy or not m.string)]
+    left = [m.id for m in catalogue(po(language)) if m.id and (m.fuzzy or not all(texts(m.string)))]
 
     assert left == []
 
@@ -128,15 +139,16 @@ def test_no_translation_that_ships_is_approved(library: Library, language: str) 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_slots_bold_and_digits_are_kept(language: str) -> None:
     for message in catalogue(po(language)):
-        if message.id:
-            source, target = str(message.id), str(message.string)
+        # Forms for one number alone may say it in words: tests/word/test_counted.py asks for them.
+        if message.id and not message.pluralizable:
+            asked_for, target = str(message.id), str(message.string)
             # One hour is "an hour" in some languages; every other figure stays a figure.
             for kept in (r"\{[a-z_]+\}", r"\*\*", FIGURES):
                 if not (kept == FIGURES and message.context == "clinic"):
-                    assert sorted(re.findall(kept, source)) == sorted(re.findall(kept, target)), (
-                        message.context,
-                        source,
-                    )
+                    there = sorted(re.findall(kept, target))
+                    assert sorted(re.findall(kept, asked_for)) == there, (
+                        message.context, asked_for,
+                    )  # fmt: skip
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -120,3 +120,19 @@ def test_a_translation_that_names_the_ear_is_found_in_its_language() -> None:
     library = read(files, wanted=("pl",))
 
     assert ("pl", "reminder-stop-texts") in {(f.language, f.block) for f in of_reminders(library)}
+
+
+@pytest.mark.parametrize("form", ["[one]", "[other]"])
+def test_a_word_of_the_ear_is_found_in_either_form_of_a_number(form: str) -> None:
+    found = problems(
+        changed(length=lambda raw: raw.replace(f"{form} The visit", f"{form} The ear"))
+    )
+
+    assert {block for block, _ in found} == {"reminder-length"}
+
+
+def test_a_form_that_is_too_hard_is_found_though_the_other_is_not() -> None:
+    hard = "The visit, notwithstanding considerable organisational difficulties, " * 4
+    found = problems(changed(length=lambda raw: raw.replace("[one] The visit", f"[one] {hard}")))
+
+    assert any("words in a sentence" in problem for _, problem in found)

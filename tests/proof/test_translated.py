@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from aftercare.library.catalogues import digest
+from aftercare.library.plurals import plural_forms
 from aftercare.library.po import Entry, Key, Po, read_po, write_po
 from aftercare.model import Kind
 from aftercare.proof.translated import Fault, Judge, Sentence, State, Use, Where, standing
@@ -173,3 +174,59 @@ def test_an_approval_of_other_words_does_not_count() -> None:
 def test_a_sentence_has_an_id_of_its_own() -> None:
     assert len({one.id for one in SENTENCES.values()}) == len(SENTENCES)
     assert SENTENCES[DRY].id.startswith("water#")
+
+
+# --- sentences that tell a number -----------------------------------------------------------
+
+MINUTES = "It takes {visit_minutes} minutes."
+COUNTED = ("visit", "\0".join((MINUTES.replace("minutes.", "minute."), MINUTES)))
+ARABIC = (
+    "تستغرق {visit_minutes} دقيقة.", "تستغرق دقيقة واحدة.", "تستغرق دقيقتين.",
+    "تستغرق {visit_minutes} دقائق.", "تستغرق {visit_minutes} دقيقة.",
+    "تستغرق {visit_minutes} دقيقة.",
+)  # fmt: skip
+
+
+def counted(*, language: str = "ar", **changed: str) -> tuple[Fault, ...]:
+    """What is found in the Arabic forms, or others, with some of them changed by number."""
+    one, other = COUNTED[1].split("\0")
+    texts = tuple(changed.get(f"form{n}", text) for n, text in enumerate(ARABIC))
+    header = (
+        f"Language: {language}\nContent-Type: text/plain; charset=UTF-8\n"
+        f"Plural-Forms: {plural_forms(language)}\n"
+    )
+    listed = [Entry("visit", one, texts, other)]
+    held = Judge(
+        sentences={COUNTED: Sentence(COUNTED, (Use(Where.PAGE, Kind.RECALL),))},
+        parts=lambda text: 1, limit=lambda text: 6, glossaries={},
+    )  # fmt: skip
+    return held.faults(language, read_po("ar.po", write_po(Entry("", "", (header,)), listed)))
+
+
+def test_one_and_two_may_be_told_by_the_noun_alone() -> None:
+    assert counted() == ()
+
+
+@pytest.mark.parametrize(
+    ("changed", "kind"),
+    [
+        ({"form2": "تستغرق ثلاث دقائق."}, "numbers"),  # three, in the form for two
+        ({"form1": "تستغرق 3 دقائق."}, "numbers"),
+        ({"form2": "لا تستغرق دقيقتين."}, "negation"),
+        ({"form3": "تستغرق دقائق."}, "unfit"),
+        ({"form3": "تستغرق {visit_date} دقائق."}, "slots"),
+        ({"form4": "لا تستغرق {visit_minutes} دقيقة."}, "negation"),
+        ({"form5": "It takes {visit_minutes} minutes, please come early."}, "untranslated"),
+    ],
+)
+def test_a_fault_in_any_form_is_found(changed: dict[str, str], kind: str) -> None:
+    found = counted(**changed)
+
+    assert kind in {fault.found.kind for fault in found}
+    assert all(fault.sentence is not None for fault in found)
+
+
+def test_a_sentence_with_a_form_empty_is_missing() -> None:
+    for empty in range(6):
+        (fault,) = counted(**{f"form{empty}": ""})
+        assert (fault.found.kind, fault.found.severity) == ("missing", Severity.WARN)

@@ -95,6 +95,18 @@ class Reader:
             query = query.where(t.recalls.c.due >= first)
         return self._pairs(query.order_by(t.recalls.c.due, t.recalls.c.rid))
 
+    def open_due(self, first: date | None, last: date) -> Iterator[tuple[Recall, Person]]:
+        """Open recalls, waiting ones too, due from ``first`` (or ever) to ``last``; streamed."""
+        query = _WITH_PERSON.where(_OPEN, t.recalls.c.due <= last)
+        if first is not None:
+            query = query.where(t.recalls.c.due >= first)
+        return self._pairs(query.order_by(t.recalls.c.due, t.recalls.c.rid))
+
+    def count_open_before(self, day: date) -> int:
+        """How many open recalls were due before a day."""
+        query = select(func.count()).select_from(t.recalls).where(_OPEN, t.recalls.c.due < day)
+        return int(self._all(query)[0][0])
+
     def open_recalls(self) -> Iterator[tuple[Recall, Person]]:
         """Every recall that is not closed, by day due; streamed."""
         return self._pairs(_WITH_PERSON.where(_OPEN).order_by(t.recalls.c.due, t.recalls.c.rid))

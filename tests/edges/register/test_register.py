@@ -306,6 +306,13 @@ def test_the_day_s_list_holds_what_is_scheduled_and_due_and_nothing_else(
     def due(first: date | None, last: date) -> list[str]:
         return [person.ref for _, person in register.due(first, last)]
 
+    def listed(first: date | None, last: date) -> list[str]:
+        return [person.ref for _, person in register.open_due(first, last)]
+
+    # Whoever waits on somebody is open too.
+    assert listed(None, date(2026, 8, 1)) == ["P0000000", "P0000001", "P0000002"]
+    assert listed(date(2026, 7, 31), date(2026, 7, 31)) == ["P0000001"]
+    assert register.count_open_before(date(2026, 8, 1)) == 2
     assert due(None, date(2026, 8, 1)) == ["P0000000", "P0000002"]
     assert due(date(2026, 8, 1), date(2026, 8, 2)) == ["P0000002", "P0000003"]
     assert len(list(register.open_recalls())) == 4
