@@ -134,12 +134,17 @@ class Claimed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settled:
-    """What became of a claimed reminder: PREPARED with a digest, or SKIPPED with a reason."""
+    """What became of a claimed reminder: PREPARED with a digest, or SKIPPED with a reason.
+
+    ``at`` is the moment it counts for, None for that of the deed: what is written in the evening
+    for the morning is the household's message of the day it is for.
+    """
 
     key: str
     state: ReminderState
     because: str | None = None
     digest: str | None = None
+    at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,6 +216,10 @@ class Register(Protocol):
         """
         ...
 
+    def digests(self, keys: Iterable[str]) -> dict[str, str]:
+        """The digest of each of these reminders that was prepared, by key."""
+        ...
+
     def audit(self) -> Iterator[Loose]:
         """Open recalls that are not followed by anybody; nothing when nobody is lost."""
         ...
@@ -239,6 +248,10 @@ class Register(Protocol):
         self, day: date, *, worker: str, now: datetime, until: datetime, limit: int
     ) -> tuple[Claimed, ...]:
         """Planned reminders for ``day`` or earlier that nobody else holds, held to ``until``."""
+        ...
+
+    def release(self, worker: str) -> int:
+        """Let go of whatever a worker still holds, as one that was killed does. How many."""
         ...
 
     def settle(self, settled: Iterable[Settled], deed: Deed) -> int:

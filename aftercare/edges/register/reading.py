@@ -138,6 +138,19 @@ class Reader:
         )
         return frozenset(row[0] for row in self._all(query))
 
+    def digests(self, keys: Iterable[str]) -> dict[str, str]:
+        """The digest of each of these reminders that was prepared, by key."""
+        found: dict[str, str] = {}
+        waiting = iter(keys)
+        prepared = text("reminders.state = 'prepared'")
+        while some := list(islice(waiting, AT_A_TIME // 2)):
+            query = select(t.reminders.c.key, t.reminders.c.digest)
+            found.update(
+                (row.key, row.digest)
+                for row in self._all(query.where(prepared, t.reminders.c.key.in_(some)))
+            )
+        return found
+
     def audit(self) -> Iterator[Loose]:
         """Open recalls that are not followed by anybody; nothing when nobody is lost.
 
