@@ -6,8 +6,8 @@ import typer
 
 from aftercare.cli.recall.catch_up import catch_up
 from aftercare.cli.recall.date import date_
+from aftercare.cli.recall.write import write
 from aftercare.cli.recall.due import due
-from aftercare.cli.recall.import_ import import_
 
 recall = typer.Typer(
     name="recall",
@@ -19,4 +19,4 @@ recall = typer.Typer(
 recall.command("due", short_help="Who is due on a day, in the order of risk.")(due)
 recall.command("date", short_help="Count months, weeks or days on from a day.")(date_)
 recall.command("catch-up", short_help="Whom to call first after cancelled clinics.")(catch_up)
-recall.command("import", short_help="Take a list of patients into the register.")(import_)
+recall.command("write", short_help="Write every reminder that is due, as finished files.")(write)
