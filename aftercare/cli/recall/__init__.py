@@ -6,7 +6,6 @@ import typer
 
 from aftercare.cli.recall.catch_up import catch_up
 from aftercare.cli.recall.date import date_
-from aftercare.cli.recall.write import write
 from aftercare.cli.recall.due import due
 
 recall = typer.Typer(
@@ -19,4 +18,3 @@ recall = typer.Typer(
 recall.command("due", short_help="Who is due on a day, in the order of risk.")(due)
 recall.command("date", short_help="Count months, weeks or days on from a day.")(date_)
 recall.command("catch-up", short_help="Whom to call first after cancelled clinics.")(catch_up)
-recall.command("write", short_help="Write every reminder that is due, as finished files.")(write)
