@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -76,6 +78,19 @@ def reminder(recall: int, step: str = "invite", **changed: Any) -> Reminder:
 def file_place(folder: Path, passphrase: str | None = None) -> Place:
     file = folder / "register.sqlite"
     return Place(beside=file, file=file, passphrase=passphrase)
+
+
+@contextmanager
+def opened(home: Path) -> Iterator[SqlRegister]:
+    """A clinic's register, to look at what a command left in it."""
+    from aftercare.edges.register import find_place
+    from aftercare.edges.register.register import open_register
+
+    register = open_register(find_place(home, {}))
+    try:
+        yield register
+    finally:
+        register.close()
 
 
 def contents(register: SqlRegister) -> dict[str, list[tuple[Any, ...]]]:

@@ -7,6 +7,7 @@ import typer
 from aftercare.cli.recall.catch_up import catch_up
 from aftercare.cli.recall.date import date_
 from aftercare.cli.recall.due import due
+from aftercare.cli.recall.next import next_
 
 recall = typer.Typer(
     name="recall",
@@ -16,5 +17,6 @@ recall = typer.Typer(
 )
 
 recall.command("due", short_help="Who is due on a day, in the order of risk.")(due)
+recall.command("next", short_help="What happens next for a patient, when and why.")(next_)
 recall.command("date", short_help="Count months, weeks or days on from a day.")(date_)
 recall.command("catch-up", short_help="Whom to call first after cancelled clinics.")(catch_up)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from aftercare.errors import BadInput
 
 Home = Annotated[str | None, typer.Option("--home", metavar="DIR", help="The clinic's folder.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON on standard output.")]
@@ -35,3 +38,12 @@ def wrapped(words: str, indent: str) -> str:
         steady(words), WIDTH, initial_indent=indent, subsequent_indent=indent,
         break_long_words=True, break_on_hyphens=False,
     )  # fmt: skip
+
+
+def nobody(*refs: str) -> BadInput:
+    """The refusal of references nobody has. Like ones are not offered: they are others' own."""
+    from aftercare.errors import BadInput
+
+    shown = ", ".join(f"'{ref[:40]}'" for ref in refs[:5])
+    more = f" and {len(refs) - 5:,} more" if len(refs) > 5 else ""
+    return BadInput("REF", f"nobody has the reference {shown}{more}", "check it; nothing was done")

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -14,7 +12,7 @@ from made_up_register import row, take_in
 
 from aftercare.edges.clock import SystemClock
 from aftercare.edges.register import find_place
-from aftercare.edges.register.register import SqlRegister, make_register, open_register
+from aftercare.edges.register.register import make_register
 
 WAX = "condition:wax"
 OTITIS = "condition:otitis-externa"
@@ -45,13 +43,3 @@ def clinic(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     take_in(register, *PEOPLE)
     register.close()
     return home
-
-
-@contextmanager
-def opened(home: Path) -> Iterator[SqlRegister]:
-    """The clinic's register, to look at what a command left in it."""
-    register = open_register(find_place(home, {}))
-    try:
-        yield register
-    finally:
-        register.close()
