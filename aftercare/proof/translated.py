@@ -198,23 +198,17 @@ class Judge:
     def _checked(self, language: str, po: Po) -> Iterator[Fault]:
         forms = forms_of(po)
         told = [
-            (entry, pairs)
+            (entry, pair)
             for entry in self._usable(po)
-            for pairs in self._pairs(entry.key, entry.msgstrs, language, forms)
+            for pair in self._pairs(language, entry.key, entry.msgstrs, forms)
         ]
-        first = [pairs[0] for _, pairs in told]
-        found = check_pairs(first, parts=self.parts, glossaries=self.glossaries)
-        for (entry, pairs), findings in zip(told, found, strict=True):
-            for one in self._least(findings, pairs[1:]):
+        pairs = [pair for _, pair in told]
+        found = check_pairs(pairs, parts=self.parts, glossaries=self.glossaries)
+        for (entry, _), findings in zip(told, found, strict=True):
+            for one in findings:
                 yield Fault(
                     place=f"{po.place}:{entry.line}", sentence=self.sentences[entry.key], found=one
                 )
-
-    def _least(self, findings: Sequence[Finding], others: Sequence[Pair]) -> Sequence[Finding]:
-        """What is found in a translation by the source it fits best."""
-        found = [findings]
-        found += [check_pair(one, parts=self.parts, glossaries=self.glossaries) for one in others]
-        return min(found, key=lambda of: (any(map(_blocks, of)), len(of)))
 
     def _usable(self, po: Po) -> Sequence[Entry]:
         return [e for e in po.entries if e.usable and e.key in self.sentences]
@@ -226,49 +220,37 @@ class Judge:
         """
         if key not in self.sentences:
             return False
-        told = self._pairs(key, targets, language, Forms(len(targets), plural))
-        return any(any(map(_blocks, self._least(self._found(p[0]), p[1:]))) for p in told)
-
-    def _found(self, pair: Pair) -> Sequence[Finding]:
-        return check_pair(pair, parts=self.parts, glossaries=self.glossaries)
+        found = (
+            one
+            for pair in self._pairs(language, key, targets, Forms(len(targets), plural))
+            for one in check_pair(pair, parts=self.parts, glossaries=self.glossaries)
+        )
+        return any(one.severity is Severity.BLOCK for one in found)
 
     def _pairs(
-        self, key: Key, targets: Sequence[str], language: str, forms: Forms | None
-    ) -> Iterator[tuple[Pair, ...]]:
-        """A sentence of the shelf and each form of its translation, as the checks are asked.
-
-        A form has several sources where any of them will do.
-        """
+        self, language: str, key: Key, targets: Sequence[str], forms: Forms | None
+    ) -> Iterator[Pair]:
+        """A sentence of the shelf and each form of its translation, as the checks are asked."""
         sentence = self.sentences[key]
         for number, target in enumerate(targets):
             limit = self.limit(target) if sentence.medium is Medium.SMS else None
             only = forms.only(number) if forms else None
-            yield tuple(
-                Pair(
-                    id=sentence.id, source=source, target=target, language=language,
-                    medium=sentence.medium, limit=limit,
-                )
-                for source in _sources(sentence, target, only)
+            yield Pair(
+                id=sentence.id, source=_source(sentence, target, only), target=target,
+                language=language, medium=sentence.medium, limit=limit,
             )  # fmt: skip
 
 
-def _blocks(finding: Finding) -> bool:
-    return finding.severity is Severity.BLOCK
+def _source(sentence: Sentence, target: str, only: int | None) -> str:
+    """What a form of a translation is a translation of; ``only`` is the one number it is for.
 
-
-def _sources(sentence: Sentence, target: str, only: int | None) -> tuple[str, ...]:
-    """What a form of a translation may be a translation of; ``only`` is the number it is for.
-
-    Without the slot of its number it says one, two and the like in words, or by the noun alone.
+    Where it leaves out the slot of its number, that number is asked for in words, or in a noun
+    that says one or two by itself.
     """
     several = sentence.sources[-1]
-    if only is None or not _counting(several) or _counting(target):
-        return (several,)
-    return tuple(_COUNTING.sub(said, several) for said in (str(only), ""))
-
-
-def _counting(text: str) -> bool:
-    return _COUNTING.search(text) is not None
+    if only is None or _COUNTING.search(target):
+        return several
+    return _COUNTING.sub(str(only), several)
 
 
 def refusal(place: str, entry: Entry, forms: Forms | None) -> AftercareError | None:

@@ -212,6 +212,7 @@ def test_one_and_two_may_be_told_by_the_noun_alone() -> None:
     [
         ({"form2": "تستغرق ثلاث دقائق."}, "numbers"),  # three, in the form for two
         ({"form1": "تستغرق 3 دقائق."}, "numbers"),
+        ({"form2": "تستغرق دقيقة."}, "numbers"),  # a minute, in the form for two
         ({"form2": "لا تستغرق دقيقتين."}, "negation"),
         ({"form3": "تستغرق دقائق."}, "unfit"),
         ({"form3": "تستغرق {visit_date} دقائق."}, "slots"),
@@ -230,3 +231,20 @@ def test_a_sentence_with_a_form_empty_is_missing() -> None:
     for empty in range(6):
         (fault,) = counted(**{f"form{empty}": ""})
         assert (fault.found.kind, fault.found.severity) == ("missing", Severity.WARN)
+
+
+@pytest.mark.parametrize(
+    ("two", "kinds"),
+    [
+        ("Mae'n para tua {visit_minutes} funud.", set()),
+        ("Mae'n para tua dwy funud.", set()),
+        # A Welsh noun after two says no number by itself.
+        ("Mae'n para tua funud.", {"numbers"}),
+        ("Mae'n para tua tair munud.", {"numbers"}),
+    ],
+)
+def test_a_number_left_out_is_asked_for_in_words(two: str, kinds: set[str]) -> None:
+    good = "Mae'n para tua {visit_minutes} munud."
+    forms = {f"form{n}": good for n in (0, 1, 3, 4, 5)}
+
+    assert {fault.found.kind for fault in counted(language="cy", form2=two, **forms)} == kinds
