@@ -84,11 +84,9 @@ class Heights:
 # Chinese, Japanese and Korean lines break between letters anyhow, so those are no long words.
 _LONGEST_WORD = 20
 _IN_A_WORD = r"[^\s\u2e80-\u9fff\uac00-\ud7af\uf900-\ufaff\ufe30-\ufe4f\uff00-\uffef]"
-_LONG_WORD = re.compile(rf"({_IN_A_WORD}{{{_LONGEST_WORD + 1},}})")
-# A name is kept together at its hyphen too: Polish print repeats a hyphen that ends a line.
-_LONG_OR_HYPHENED = re.compile(
-    rf"({_IN_A_WORD}{{{_LONGEST_WORD + 1},}}|{_IN_A_WORD}+-{_IN_A_WORD}+)"
-)
+# Any word is kept together at its hyphen too: nobody reads "e-" well at the end of a line, and
+# Polish print repeats a hyphen that ends one.
+_KEPT = re.compile(rf"({_IN_A_WORD}{{{_LONGEST_WORD + 1},}}|{_IN_A_WORD}+-{_IN_A_WORD}+)")
 _CHUNK = 10
 _BREAK_AFTER = frozenset("@./_-")
 
@@ -239,9 +237,9 @@ def _run(span: Span) -> _Json:
         text = text.replace(" ", "\u00a0")  # a number split over two lines is misread
     opener = OPENERS.get(span.role)
     if opener is None:
-        return {"weight": _weight(span), "parts": list(_parts(text, _LONG_WORD))}
+        return {"weight": _weight(span), "parts": list(_parts(text))}
     steady = STEERING.sub("", text)
-    parts = [_isolated(part, opener) for part in _parts(steady, _LONG_OR_HYPHENED)]
+    parts = [_isolated(part, opener) for part in _parts(steady)]
     return {"weight": _weight(span), "parts": [opener, *parts, PDI]}
 
 
@@ -252,9 +250,9 @@ def _weight(span: Span) -> str:
     return "strong" if span.strong else "plain"
 
 
-def _parts(text: str, kept: re.Pattern[str]) -> Iterator[str | list[str]]:
+def _parts(text: str) -> Iterator[str | list[str]]:
     """The text, with the words that are to be kept together as lists of their pieces."""
-    for index, piece in enumerate(kept.split(text)):
+    for index, piece in enumerate(_KEPT.split(text)):
         if index % 2:
             yield list(_chunks(piece)) if len(piece) > _LONGEST_WORD else [piece]
         elif piece:
