@@ -22,10 +22,11 @@ from unicodedata import category, normalize
 import page as page_validation
 import pikepdf
 import pypdfium2
-import pypdfium2.raw as pdfium
+import pypdfium2.raw as raw
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from read_back import in_order, letters, pages, pdfium, poppler
 
 from aftercare.edges import fonts
 from aftercare.edges.press import _ARRANGEMENTS, _CLOSEST, TypstPress, _job
@@ -127,18 +128,6 @@ every_variant = pytest.mark.parametrize(
 # --- reading a PDF back ------------------------------------------------------------------
 
 
-def pages(pdf: bytes) -> list[str]:
-    with pypdfium2.PdfDocument(pdf) as document:
-        return [sheet.get_textpage().get_text_range() for sheet in document]
-
-
-def letters(text: str) -> str:
-    """The text without what a reader does not see: NFKC, then no spaces and no Cf."""
-    return "".join(
-        char for char in normalize("NFKC", text) if not char.isspace() and category(char) != "Cf"
-    )
-
-
 def told(given: Any) -> Iterator[str]:
     """Every part of the data that is printed once."""
     if isinstance(given, dict):
@@ -195,22 +184,7 @@ def test_no_letter_is_lost_or_doubled(
 LEFT_TO_RIGHT = [one for one in LANGUAGES if LETTERS[one]["direction"] == "ltr"]
 
 
-def poppler(pdf: bytes) -> str:
-    read = ["pdftotext", "-enc", "UTF-8", "-", "-"]
-    return subprocess.run(read, input=pdf, capture_output=True, check=True).stdout.decode()
-
-
-def in_order(pdf: bytes, lines: list[str], read: Callable[[bytes], str]) -> list[str]:
-    """The lines that do not follow the one before them, letter for letter, in what is read."""
-    text, at, lost = letters(read(pdf)), 0, []
-    for one in map(letters, lines):
-        found = text.find(one, at)
-        lost += [one] if found < 0 else []
-        at = max(at, found + len(one))
-    return lost
-
-
-@pytest.mark.parametrize("read", [poppler, lambda pdf: "".join(pages(pdf))])
+@pytest.mark.parametrize("read", [poppler, pdfium])
 @pytest.mark.parametrize("language", LEFT_TO_RIGHT)
 @pytest.mark.parametrize("point", [12.0, 18.0])
 def test_every_line_is_read_out_letter_for_letter_and_in_its_order(
@@ -241,7 +215,7 @@ SYLLABLES = {
 }
 
 
-@pytest.mark.parametrize("read", [poppler, lambda pdf: "".join(pages(pdf))])
+@pytest.mark.parametrize("read", [poppler, pdfium])
 @pytest.mark.parametrize("language", sorted(SYLLABLES))
 def test_every_syllable_is_read_out_once(language: str, read: Callable[[bytes], str]) -> None:
     """Every consonant, and conjuncts that are met, with every sign that may follow."""
@@ -441,8 +415,8 @@ def sizes(pdf: bytes) -> Iterator[float]:
         for sheet in document:
             text = sheet.get_textpage()
             for at in range(text.count_chars()):
-                if pdfium.FPDFText_GetUnicode(text, at) > 32:
-                    yield pdfium.FPDFText_GetFontSize(text, at)
+                if raw.FPDFText_GetUnicode(text, at) > 32:
+                    yield raw.FPDFText_GetFontSize(text, at)
 
 
 def test_colours_keep_their_contrast() -> None:
@@ -674,9 +648,9 @@ def visual_rows(pdf: bytes) -> list[str]:
     with pypdfium2.PdfDocument(pdf) as document:
         text = document[0].get_textpage()
         for at in range(text.count_chars()):
-            x, y = pdfium.c_double(), pdfium.c_double()
-            pdfium.FPDFText_GetCharOrigin(text, at, x, y)
-            char = chr(pdfium.FPDFText_GetUnicode(text, at))
+            x, y = raw.c_double(), raw.c_double()
+            raw.FPDFText_GetCharOrigin(text, at, x, y)
+            char = chr(raw.FPDFText_GetUnicode(text, at))
             if not char.isspace() and category(char) != "Cf":
                 rows.setdefault(round(y.value), []).append((x.value, char))
     return ["".join(char for _, char in sorted(row)) for row in rows.values()]
