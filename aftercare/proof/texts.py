@@ -79,14 +79,15 @@ def texts(speech: Speech, programme: Programme, guide: Programme | None = None) 
     sized = [(one, _length(one.told.line, speech)) for one in speech.lines]
     vital = [(one, size) for one, size in sized if _is_vital(one)]
     spare = [(one, size) for one, size in sized if not _is_vital(one)]
-    longest = partial(_longest, programme, speech.library)
-    whole = longest(sized)
-    if whole.size.fits(speech.library):
-        return Texts(whole, longest(vital), ())
-    spare.sort(key=lambda pair: _need(pair[0]))
+    whole = _longest(programme, speech.library, sized)
     guess = partial(_longest, guide or programme, speech.library)
+    # The limit on actions leaves out nothing that is vital, so of that both say the same.
+    of_vital = guess(vital)
+    if whole.size.fits(speech.library):
+        return Texts(whole, of_vital, ())
+    spare.sort(key=lambda pair: _need(pair[0]))
     dropped = _droppable(vital, spare, lambda sized: guess(sized).size.fits(speech.library))
-    return Texts(whole, longest(vital), tuple(dropped))
+    return Texts(whole, of_vital, tuple(dropped))
 
 
 _Sized = Sequence[tuple[Spoken, Length]]
