@@ -17,7 +17,7 @@ from babel.messages.pofile import write_po
 
 from aftercare.errors import AftercareError
 from aftercare.library import read
-from aftercare.library.catalogues import digest, parse_catalogue
+from aftercare.library.catalogues import approved_words, digest, parse_catalogue
 from aftercare.model import Case, Ear, Fact, Interval, Patient, Side
 from aftercare.render.leaflet import Printed
 
@@ -71,17 +71,17 @@ def a_case(**changes: Any) -> Case:
 def approvals(language: str, path: str, raw: bytes) -> bytes:
     """An ``approvals.toml`` that stands behind every entry of a catalogue."""
     phrases = parse_catalogue(language, path, raw, None).phrases
-    listed = sorted(digest(*key, found.phrase.msgid) for key, found in phrases.items())
+    listed = sorted(digest(*key, approved_words(found.phrase)) for key, found in phrases.items())
     strings = ", ".join(f'"{one}"' for one in listed)
     by = 'by = "A. Translator"\nrole = "reviewer"\ndate = 2026-11-20'
     return f"[[approval]]\n{by}\nstrings = [{strings}]\n".encode()
 
 
 def sources(files: Mapping[str, bytes]) -> list[tuple[str, str]]:
-    """Every (context, source) a translator would get, each once."""
+    """Every (context, source) a translator would get, each once; both forms of a number's."""
     found = read(files, wanted=())
     told = [
-        (block.id, variant.phrase.msgid)
+        (block.id, variant.phrase.source)
         for block in found.shelf
         for unit in block.units()
         for variant in unit.variants
@@ -94,10 +94,20 @@ def made_up_catalogue(files: Mapping[str, bytes], language: str) -> bytes:
     """A catalogue made by turning letters round; its slots and bold marks are kept."""
     catalog = Catalog(locale=language)
     table, first = (_ARABIC, "") if language == "ur" else (_TURNED, "Ż ")
-    for context, msgid in sources(files):
-        runs = _KEPT.split(msgid)
-        turned = "".join(run if _KEPT.fullmatch(run) else run.translate(table) for run in runs)
-        catalog.add(msgid, first + turned, context=context)
+
+    def turned(text: str) -> str:
+        runs = _KEPT.split(text)
+        return first + "".join(
+            run if _KEPT.fullmatch(run) else run.translate(table) for run in runs
+        )
+
+    for context, source in sources(files):
+        one, _, other = source.partition("\0")
+        if other:
+            forms = (turned(one), *(turned(other),) * (catalog.num_plurals - 1))
+            catalog.add((one, other), forms, context=context)
+        else:
+            catalog.add(one, turned(one), context=context)
     written = BytesIO()
     write_po(written, catalog)
     return written.getvalue()

@@ -15,7 +15,7 @@ from re import sub
 from aftercare.model import Counts, Library, Line, Role, Span
 from aftercare.score import count_lines
 from aftercare.score.formula import Formula, Scale
-from aftercare.word.slots import clock_time, full_date, reader_locale
+from aftercare.word.formats import clock_time, full_date, reader_locale
 from aftercare.word.units import centimetres, inches
 
 CLINIC = "clinic"
@@ -67,7 +67,8 @@ def longest(library: Library, language: str) -> Filled:
 
 def times(library: Library, language: str) -> Filled:
     """The slots that hold a time of day: words or not, it is as long as any."""
-    told = clock_time(_TIME, reader_locale(language, library.clinic.territory))
+    territory = library.clinic.territory
+    told = clock_time(_TIME, reader_locale(language, territory), territory=territory)
     return dict.fromkeys(("appointment_time", "former_time"), told)
 
 

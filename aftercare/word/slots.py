@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, time
-from functools import lru_cache
+from datetime import date
 
-from babel import Locale, UnknownLocaleError
-from babel.dates import format_date, format_time
+from babel import Locale
 
 from aftercare.model import SLOTS, Case, Library, Line, Side, Span
+from aftercare.word.formats import full_date, reader_locale
 from aftercare.word.units import centimetres, inches
 
 
@@ -63,30 +62,3 @@ def _lengths(length_mm: int, locale: Locale) -> dict[str, str | None]:
 
 def _spans(texts: Mapping[str, str | None]) -> dict[str, Span]:
     return {slot: Span(text, SLOTS[slot]) for slot, text in texts.items() if text is not None}
-
-
-@lru_cache(maxsize=128)
-def reader_locale(language: str, territory: str) -> Locale:
-    """The CLDR locale for a language read in a territory; the language alone if it has none.
-
-    A language that names its own territory, such as ``pt_BR``, keeps it.
-    """
-    try:
-        return Locale.parse(f"{language}_{territory}")
-    except (UnknownLocaleError, ValueError):
-        return Locale.parse(language)
-
-
-@lru_cache(maxsize=4096)
-def full_date(day: date, locale: Locale) -> str:
-    """The date with its weekday, as CLDR writes it in full, with Latin digits."""
-    return format_date(day, format="full", locale=locale)
-
-
-@lru_cache(maxsize=4096)
-def clock_time(at: time, locale: Locale) -> str:
-    """The time of day at the clinic, as CLDR writes it short; hours and minutes are never parted.
-
-    CLDR puts spaces before am and pm that GSM-7 lacks; a text message says them plainly.
-    """
-    return format_time(at, format="short", locale=locale)

@@ -10,6 +10,8 @@ from babel import Locale
 from babel.numbers import format_decimal
 from babel.units import format_unit
 
+from aftercare.word.spaces import firm
+
 # An inch is 25.4 mm exactly (international yard and pound agreement, 1959; from memory).
 MM_PER_INCH = Fraction(254, 10)
 _QUARTERS = {0: "", 1: "¼", 2: "½", 3: "¾"}
@@ -21,7 +23,8 @@ _LRI, _PDI = "\u2066", "\u2069"
 
 def centimetres(length_mm: int, locale: Locale) -> str:
     """A length such as ``5.5 cm``, in the locale's decimals and its own short unit."""
-    return format_unit(Decimal(length_mm) / 10, "length-centimeter", "short", locale=locale)
+    told = format_unit(Decimal(length_mm) / 10, "length-centimeter", "short", locale=locale)
+    return firm(told)
 
 
 def inches(length_mm: int, locale: Locale) -> str:
@@ -38,7 +41,7 @@ def inches(length_mm: int, locale: Locale) -> str:
         told = format_unit(spoken, _INCH, width, locale=locale)
         # CLDR has not every width for every language, and some leave the number out.
         if number in told and _INCH not in told:
-            return told.replace(number, shown)
+            return firm(told.replace(number, shown))
     return f"{shown} in"
 
 

@@ -19,7 +19,7 @@ from aftercare.proof import held_to
 from aftercare.proof.stand_ins import stand_ins
 from aftercare.proof.wordings import FRAME, PAGE, SMS, SMS_DETAIL, Wording, wordings
 from aftercare.score import count_lines
-from aftercare.word.slots import full_date, reader_locale
+from aftercare.word.formats import full_date, reader_locale
 
 Made = Callable[..., Library]
 

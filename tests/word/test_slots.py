@@ -10,7 +10,8 @@ from made_up import a_case, a_patient, an_ear
 
 from aftercare.library.reminders import KNOWN
 from aftercare.model import SLOTS, Library, Line, Role, Side, Span
-from aftercare.word.slots import Slots, full_date, reader_locale
+from aftercare.word.formats import full_date, reader_locale
+from aftercare.word.slots import Slots
 
 HOURS = Line((Span("Mondays"),), "clinic", approved=True)
 RECALL = date(2027, 5, 18)
