@@ -8,6 +8,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from aftercare.recall.people import Person, Recall, RecallState, Standing
+from aftercare.recall.promise import limit
 from aftercare.recall.risk import RiskOrder, Stake
 from aftercare.recall.routes import Means
 from aftercare.recall.steps import RECALL, Planner
@@ -88,11 +89,6 @@ def _called(
         now=now,
         how=how,
     )
-
-
-def limit(recall: Recall, risks: RiskOrder) -> date:
-    """The last day that is not too late for one recall."""
-    return risks.of(() if recall.condition is None else (recall.condition,)).limit(recall.due)
 
 
 def _pressing(recalls: Iterable[Recall]) -> Recall:

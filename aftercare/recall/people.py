@@ -71,8 +71,9 @@ class Recall:
     """One promise to see somebody again, counted from ``anchor``.
 
     ``id`` is 0 until the register has given one. ``waiting_on`` names the person a WAITING
-    recall waits on; ``because`` is the reason of a WAITING or CLOSED one, and ``closed`` the day
-    it was closed. ``booked`` carries its zone; ``told`` says whether the patient has heard of it.
+    recall waits on; ``because`` is the reason of a WAITING or CLOSED one, or of putting it off, and
+    ``closed`` the day it was closed. ``booked`` carries its zone; ``told`` says whether the patient
+    has heard of it.
     """
 
     person: str

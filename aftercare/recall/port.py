@@ -240,6 +240,10 @@ class Register(Protocol):
         """
         ...
 
+    def change_all(self, changes: Iterable[tuple[Deed, Sequence[Swap]]]) -> None:
+        """As `change`, each deed with its own swaps, all in one transaction or none."""
+        ...
+
     def plan(self, reminders: Iterable[Reminder], deed: Deed) -> int:
         """Keep reminders to be written; those whose key is known already are left. How many new."""
         ...

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, datetime
@@ -122,10 +122,15 @@ class SqlRegister(Reader):
 
     def change(self, deed: Deed, *swaps: Swap) -> None:
         """Put each second value in the place of the first (None: it is new), all or none."""
+        self.change_all([(deed, swaps)])
+
+    def change_all(self, changes: Iterable[tuple[Deed, Sequence[Swap]]]) -> None:
+        """As `change`, each deed with its own swaps, all in one transaction or none."""
         with working(self.place, self.engine) as work:
-            touched = {self._swap(work, before, after) for before, after in swaps}
-            for pid in sorted(touched):
-                work.happened(deed, pid)
+            for deed, swaps in changes:
+                touched = {self._swap(work, before, after) for before, after in swaps}
+                for pid in sorted(touched):
+                    work.happened(deed, pid)
 
     def _swap(self, work: Work, before: Person | Recall | None, after: Person | Recall) -> int:
         """Store one value; the patient's number."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from made_up import HOME
@@ -13,19 +14,32 @@ from made_up_register import row, take_in
 from aftercare.edges.clock import SystemClock
 from aftercare.edges.register import find_place
 from aftercare.edges.register.register import make_register
+from aftercare.recall.port import IntakeRow
 
 WAX = "condition:wax"
 OTITIS = "condition:otitis-externa"
+
+
+def six_months(number: int, due: str, since: str, **changed: Any) -> IntakeRow:
+    """Somebody seen on one day and due six months later, for an open cavity unless said."""
+    return row(number, due=due, seen=since, anchor=since, **changed)
+
+
+def wax(condition: str = WAX) -> dict[str, str]:
+    return {"condition": condition, "conditions": condition}
+
+
+DAY = ("2026-11-30", "2026-05-30")
 PEOPLE = (
-    row(1, due="2026-11-30"),  # an open cavity, due that day
-    row(2, condition=WAX, conditions=WAX, due="2026-11-30"),
-    row(3, condition=OTITIS, conditions=OTITIS, due="2026-12-07"),
-    row(4, due="2026-03-02"),  # a cavity past its limit
-    row(5, condition=WAX, conditions=WAX, due="2026-11-30",
+    six_months(1, *DAY),
+    six_months(2, *DAY, **wax()),
+    six_months(3, "2026-12-07", "2026-06-07", **wax(OTITIS)),
+    six_months(4, "2026-03-02", "2025-09-02"),  # past its limit
+    six_months(5, *DAY, **wax(),
         state="waiting", waiting_on="Sam Field", because="asked for a call in the evening"),
-    row(6, standing="silent", reasons="no consent", due="2026-11-30"),
-    row(7, condition=WAX, conditions=WAX, state="closed", because="came", due="2026-10-01",
-        closed="2026-10-02"),
+    six_months(6, *DAY, standing="silent", reasons="no consent"),
+    six_months(7, "2026-10-01", "2026-04-01", **wax(),
+        state="closed", because="came", closed="2026-10-02"),
 )  # fmt: skip
 
 
