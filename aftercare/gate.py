@@ -16,9 +16,11 @@ from aftercare.model import (
     ApprovalState,
     Case,
     Kind,
+    Limits,
     Message,
     Override,
     Role,
+    Score,
 )
 from aftercare.recall import confirmed, unusual
 from aftercare.rules import LOGGED, UNREVIEWED, Act, Asked, Broken, broken
@@ -28,8 +30,10 @@ __all__ = [
     "Asked",
     "confirmed_recall",
     "logged",
+    "out_of_date",
     "over_limits",
     "overridden",
+    "too_hard",
     "unapproved",
     "unsafe",
     "warnings",
@@ -46,7 +50,7 @@ def unsafe(message: Message, asked: Asked, found: Iterable[Broken]) -> Iterator[
         for fact in uncovered(asked.case, asked.choice):
             yield f"no content for {fact}"
         yield from _without_help(message, asked)
-        yield from _out_of_date(message, asked)
+        yield from out_of_date(message, asked)
     for one in found:
         stops = one.act is Act.BLOCK and one.rule is not UNREVIEWED
         if stops and _override(one, asked.case) is None:
@@ -105,13 +109,8 @@ def unapproved(message: Message, asked: Asked) -> Iterator[str]:
 
 def over_limits(message: Message, asked: Asked) -> Iterator[str]:
     """What costs the reader more than the clinic's limits allow."""
-    limits, score = asked.library.limits, message.score
-    if score.fkgl is not None and score.fkgl > limits.fkgl:
-        yield f"reading grade {score.fkgl:.1f}, over the limit of {limits.fkgl:g}"
-    longest, most = score.counts.longest_sentence, sentence_limit(message.language, limits)
-    if longest > most:
-        unit = word_unit(message.language)
-        yield f"a sentence of {longest} {unit}s, over the limit of {most}"
+    limits = asked.library.limits
+    yield from too_hard(message.score, message.language, limits)
     left_out = [one.block_id for one in asked.choice.omitted if one.called_for]
     if left_out:
         yield (
@@ -124,6 +123,15 @@ def over_limits(message: Message, asked: Asked) -> Iterator[str]:
         yield f"emergency numbers were last checked on {checked}"
     if checked > asked.today:
         yield f"emergency numbers are marked as checked on {checked}, which has not come"
+
+
+def too_hard(score: Score, language: str, limits: Limits) -> Iterator[str]:
+    """Where words read harder than the clinic's limits allow."""
+    if score.fkgl is not None and score.fkgl > limits.fkgl:
+        yield f"reading grade {score.fkgl:.1f}, over the limit of {limits.fkgl:g}"
+    longest, most = score.counts.longest_sentence, sentence_limit(language, limits)
+    if longest > most:
+        yield f"a sentence of {longest} {word_unit(language)}s, over the limit of {most}"
 
 
 def confirmed_recall(asked: Asked) -> Iterator[str]:
@@ -161,7 +169,8 @@ def _emergency_numbers(asked: Asked) -> set[str]:
     return {region.emergency_number} | texted
 
 
-def _out_of_date(message: Message, asked: Asked) -> Iterator[str]:
+def out_of_date(message: Message, asked: Asked) -> Iterator[str]:
+    """Which words are past the day they were to be looked at again."""
     late = [one.block.id for one in message.chosen if one.block.review_by < asked.today]
     if asked.library.frame.review_by < asked.today:
         late.append("frame")

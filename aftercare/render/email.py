@@ -41,7 +41,7 @@ from aftercare.model import (
 from aftercare.render.isolate import isolated, plain
 
 _NOT_IN_HEADERS = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]|=\\?")
-_TAGS = {Shape.BULLETS: "ul", Shape.STEPS: "ol", Shape.PARAGRAPHS: ""}
+TAGS = {Shape.BULLETS: "ul", Shape.STEPS: "ol", Shape.PARAGRAPHS: ""}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,19 +82,19 @@ def _headers(
     subject = ": ".join(filter(None, (stamp, worded.frame["subject"].text)))
     noon = datetime.combine(case.visit_date, time(12), ZoneInfo(clinic.timezone))
     shown = header_safe("clinic.short_name", clinic.short_name)
-    sender = _deliverable("clinic.sender", clinic.sender)
+    sender = deliverable("clinic.sender", clinic.sender)
     message["Date"] = format_datetime(noon)
     message["From"] = Address(shown, addr_spec=sender)
-    message["Reply-To"] = Address(addr_spec=_deliverable("clinic.email", clinic.email))
+    message["Reply-To"] = Address(addr_spec=deliverable("clinic.email", clinic.email))
     # The address alone: a name in a header is one more thing that could be injected.
-    to = _deliverable("patient.email", str(case.patient.email))
+    to = deliverable("patient.email", str(case.patient.email))
     message["To"] = Address(addr_spec=to)
     message["Subject"] = header_safe("subject", subject)
     message["Message-ID"] = f"<{seed[:40]}@{sender.rpartition('@')[2]}>"
     message["Auto-Submitted"] = "auto-generated"  # RFC 3834
 
 
-def _deliverable(place: str, address: str) -> str:
+def deliverable(place: str, address: str) -> str:
     """The address in ASCII, its domain as IDNA: a header carries nothing else (RFC 5322, 3.4.1)."""
     try:
         found = validate_email(address, check_deliverability=False, allow_smtputf8=False)
@@ -128,12 +128,13 @@ def _text(worded: Worded, stamp: str) -> str:
     told += [plain(frame[key], way) for key in ("title", "salutation", "visit_line")]
     for section in worded.sections:
         told.append(f"== {plain(section.heading, way)} ==")
-        told += [_passage(passage, way) for passage in section.passages]
+        told += [passage_text(passage, way) for passage in section.passages]
     told += ["--------", plain(frame["caution"], way), plain(frame["signoff"], way)]
     return "\n\n".join(told) + "\n"
 
 
-def _passage(passage: Passage, direction: str) -> str:
+def passage_text(passage: Passage, direction: str) -> str:
+    """The lines of a passage as plain text, marked by its shape."""
     said = [plain(line, direction) for line in passage.lines]
     if passage.shape is Shape.BULLETS:
         return "\n".join(f"- {line}" for line in said)
@@ -151,10 +152,10 @@ def _html(worded: Worded, clinic: Clinic, stamp: str) -> str:
         frame=worded.frame,
         help=worded.help,
         boxes=_boxes(worded),
-        tags=_TAGS,
-        say=lambda line, way=worded.direction: _spans(line, way),
+        tags=TAGS,
+        say=lambda line, way=worded.direction: spans(line, way),
     )
-    return _inliner().inline(page)
+    return inliner().inline(page)
 
 
 def _boxes(worded: Worded) -> tuple[_Box, _Box]:
@@ -163,7 +164,7 @@ def _boxes(worded: Worded) -> tuple[_Box, _Box]:
     return _Box("first", first), _Box("rest", rest)
 
 
-def _spans(line: Line, direction: str) -> Markup:
+def spans(line: Line, direction: str) -> Markup:
     """A line as HTML: every character escaped, the bold runs marked."""
     return Markup().join(
         Markup("<strong>{}</strong>").format(isolated(span, direction))
@@ -185,6 +186,7 @@ def _template() -> Template:
 
 
 @cache
-def _inliner() -> css_inline.CSSInliner:
+def inliner() -> css_inline.CSSInliner:
+    """What puts the rules of a style sheet on the elements."""
     # Nothing is ever fetched; the style sheet stays for the media rules that cannot be inlined.
     return css_inline.CSSInliner(load_remote_stylesheets=False, keep_at_rules=True)

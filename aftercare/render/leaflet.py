@@ -212,6 +212,12 @@ def _edition(worded: Worded, edition: str) -> Line:
     return Line((*word.spans, *named), word.block_id, word.approved)
 
 
+def address_data(address: Iterable[str]) -> list[_Json]:
+    """The lines of an address as the template reads them: each keeps its own direction."""
+    spans = (Span(one, Role.NAME) for one in address)
+    return [_line(Line((span,), "address", approved=True), "patient.address") for span in spans]
+
+
 def _section(section: Section) -> _Json:
     return {
         "kind": section.kind.value,

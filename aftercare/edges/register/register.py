@@ -177,6 +177,13 @@ class SqlRegister(Reader):
             _each(work, update(t.reminders), t.reminders, ids, held)
             return tuple(_claimed(work, ids))
 
+    def release(self, worker: str) -> int:
+        """Let go of whatever a worker still holds, as one that was killed does. How many."""
+        held = update(t.reminders).where(_PLANNED, t.reminders.c.claimed_by == worker)
+        with working(self.place, self.engine) as work:
+            free = {"claimed_by": None, "claimed_until": None}
+            return int(work.connection.execute(held.values(free)).rowcount)
+
     def settle(self, settled: Iterable[Settled], deed: Deed) -> int:
         """Say what became of planned reminders, once. How many were not settled before."""
         done, waiting = 0, iter(settled)
@@ -307,7 +314,7 @@ def _settle(work: Work, some: list[Settled], at: str) -> int:
             "state": one.state.value,
             "because": one.because,
             "digest": one.digest,
-            "at": at,
+            "at": at if one.at is None else rows.moment(one.at),
         }
         for one in some
     ]

@@ -1,0 +1,127 @@
+"""The list for whoever works the recalls: whom to reach by hand, who waits, who got nothing.
+
+Rows go straight to a file, so that a long list takes no memory.
+"""
+
+from __future__ import annotations
+
+import csv
+import os
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from aftercare.cli.lines import folded, steady
+from aftercare.recall.people import Person
+
+TABLE, READABLE = "list.csv", "list.txt"
+COLUMNS = ("what", "ref", "name", "mobile", "step", "day", "who", "how", "because")
+# What a table program may take for a formula at the start of a cell (OWASP, CSV injection).
+_FORMULA = ("=", "-", "@", "\t", "\r", "\n", "＝", "－", "＠", "＋")
+
+
+class Listing(StrEnum):
+    """Why somebody is on the list, in the order of the readable one."""
+
+    PERSON = "for a person"
+    WITHHELD = "not written"
+    SKIPPED = "skipped"
+    LATER = "later"
+    WAITING = "waiting"
+
+
+_HEADINGS = {
+    Listing.PERSON: "To be reached by a person",
+    Listing.WITHHELD: "Not written, though due: something is lacking",
+    Listing.SKIPPED: "Not written, and not needed any more",
+    Listing.LATER: "Not today; the next run asks again",
+    Listing.WAITING: "Waiting on a named person",
+}
+
+
+class AdminList:
+    """Takes the rows one by one and counts them."""
+
+    def __init__(self, stream: Any) -> None:
+        self._rows = csv.writer(stream)
+        self._rows.writerow(COLUMNS)
+        self.counts: Counter[Listing] = Counter()
+
+    def add(
+        self, what: Listing, person: Person, because: str, *, step: str = "", day: object = "",
+        who: str = "", how: str = "",
+    ) -> None:  # fmt: skip
+        """Somebody, and why they are on the list."""
+        self.counts[what] += 1
+        name = f"{person.first_name} {person.last_name}".strip()
+        cells = (
+            what.value,
+            person.ref,
+            name,
+            person.mobile or "",
+            step,
+            str(day),
+            who,
+            how,
+            because,
+        )
+        self._rows.writerow([_inert(steady(cell)) for cell in cells])
+
+
+def _inert(cell: str) -> str:
+    """A cell no table program takes for a formula; a number like +44 is none."""
+    formula = cell.startswith(_FORMULA) or (cell.startswith("+") and not cell[1:].isdecimal())
+    return f"'{cell}" if formula else cell
+
+
+@contextmanager
+def admin_list(folder: Path) -> Iterator[AdminList]:
+    """A list that is put in place, as a table and to be read, when the block ends well."""
+    table, readable = folder / TABLE, folder / READABLE
+    aside = folder / f".{TABLE}.aftercare-new"
+    aside.unlink(missing_ok=True)
+    with _owned(aside, "w") as stream:
+        yield AdminList(stream)
+        stream.flush()
+        os.fsync(stream.fileno())
+    shown = folder / f".{READABLE}.aftercare-new"
+    shown.unlink(missing_ok=True)
+    with _owned(shown, "w") as stream:
+        stream.writelines(f"{line}\n" for line in _readable(aside))
+    shown.replace(readable)
+    aside.replace(table)
+
+
+def _owned(path: Path, mode: str) -> Any:
+    descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600)
+    return os.fdopen(descriptor, mode, encoding="utf-8", newline="")
+
+
+def _readable(table: Path) -> Iterator[str]:
+    """The table section by section."""
+    for what, heading in _HEADINGS.items():
+        rows = _of(table, what)
+        first = next(rows, None)
+        if first is None:
+            continue
+        yield from (heading, "=" * len(heading), "")
+        yield from _entry(first)
+        for row in rows:
+            yield from _entry(row)
+
+
+def _of(table: Path, what: Listing) -> Iterator[dict[str, str]]:
+    with table.open(encoding="utf-8", newline="") as stream:
+        yield from (row for row in csv.DictReader(stream) if row["what"] == what)
+
+
+def _entry(row: dict[str, str]) -> Iterator[str]:
+    told = [row["ref"], row["name"], row["mobile"]]
+    told += [f"{row['who']} by {row['how']}"] if row["how"] else [row["who"]]
+    yield "  ".join(filter(None, told))
+    step = f"{row['step']}, {row['day']}: " if row["step"] else ""
+    yield from folded(f"{step}{row['because']}", "    ")
+    yield ""

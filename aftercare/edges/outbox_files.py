@@ -1,0 +1,177 @@
+"""Finished messages as files: each appears whole, once, and only after it is on record.
+
+A batch is written aside and flushed. When the register has it, its files move into place; a run
+that is killed between the two leaves the batch aside, and the next run finishes or drops it.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import re
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from hashlib import sha256
+from pathlib import Path
+
+from aftercare.errors import OutOfReach
+from aftercare.model import Channel
+
+_ASIDE, _LOCK = ".aftercare-batch-", ".aftercare-lock"
+# Where a message of a channel goes, and how its file ends.
+PLACES: Mapping[Channel, tuple[str, str]] = {
+    Channel.SMS: ("sms", ".txt"),
+    Channel.EMAIL: ("email", ".eml"),
+    Channel.PRINT: ("letters", ".pdf"),
+}
+_FOLDER = {end: folder for folder, end in PLACES.values()}
+_KEY = re.compile(r"[0-9]+/[a-z0-9-]+/[0-9-]+(@[0-9]+T[0-9]+Z)?")
+_AGAIN = "the next run goes on from here; nothing is lost"
+
+
+def name_of(key: str, channel: Channel) -> str:
+    """The name of a reminder's file, the same whenever it is written, with nothing personal."""
+    if not _KEY.fullmatch(key):
+        raise ValueError("not the key of a reminder")
+    return key.replace("/", ".").replace("@", "_") + PLACES[channel][1]
+
+
+def key_of_name(name: str) -> str:
+    """The key of the reminder a file is of."""
+    return name.rpartition(".")[0].replace(".", "/").replace("_", "@")
+
+
+class Outbox:
+    """A folder of finished messages, used by one run at a time: see `held`."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def batch(self) -> Path:
+        """A new place aside for the files of one batch."""
+        with _refusals(self.folder):
+            return Path(tempfile.mkdtemp(prefix=_ASIDE, dir=self.folder))
+
+    def place(self, batch: Path, keys: Collection[str] | None = None) -> int:
+        """Move a batch into place, or those of ``keys`` alone, and drop the rest. How many."""
+        with _refusals(self.folder):
+            names = [n for n in sorted(os.listdir(batch)) if keys is None or key_of_name(n) in keys]
+            for name in names:
+                self._move(batch, name)
+            shutil.rmtree(batch)
+            return len(names)
+
+    def _move(self, batch: Path, name: str) -> None:
+        here, there = batch / name, self.folder / _FOLDER[os.path.splitext(name)[1]] / name  # noqa: PTH122
+        try:
+            # A name that is there already is never replaced.
+            os.link(here, there)
+        except FileExistsError:
+            if here.read_bytes() != there.read_bytes():
+                raise OutOfReach(
+                    str(there), "another message of that name is there",
+                    "write to a folder of this register alone",
+                ) from None  # fmt: skip
+        except PermissionError:
+            # Some disks have no second names.
+            os.rename(here, there)  # noqa: PTH104
+
+    def recover(self, digests: Callable[[Iterable[str]], Mapping[str, str]]) -> int:
+        """Finish what a killed run left: place what the register has, drop the rest. How many.
+
+        ``digests`` gives the SHA-256 of each of these keys that is marked as prepared.
+        """
+        done = 0
+        for batch in sorted(self.folder.glob(f"{_ASIDE}*")):
+            names = sorted(os.listdir(batch))
+            known = digests(map(key_of_name, names))
+            ours = {
+                key_of_name(name)
+                for name in names
+                if known.get(key_of_name(name)) == _digest(batch / name)
+            }
+            done += self.place(batch, ours)
+        return done
+
+
+def _digest(path: Path) -> str:
+    return sha256(path.read_bytes()).hexdigest()
+
+
+@contextmanager
+def held(folder: Path) -> Iterator[Outbox]:
+    """The outbox, held against every other run until the block ends, or the process dies."""
+    with _refusals(folder):
+        for sub, _ in PLACES.values():
+            (folder / sub).mkdir(parents=True, exist_ok=True, mode=0o700)
+        lock = os.open(folder / _LOCK, os.O_RDWR | os.O_CREAT, 0o600)
+    try:
+        _lock(lock, folder)
+        yield Outbox(folder)
+    finally:
+        os.close(lock)
+
+
+def _lock(descriptor: int, folder: Path) -> None:
+    if sys.platform != "win32":
+        import fcntl
+
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            raise OutOfReach(
+                str(folder), "another run is writing there", "wait until it has ended"
+            ) from None
+
+
+def write_batch(batch: Path, files: Iterable[tuple[str, bytes]]) -> None:
+    """Write the files of a batch, readable by their owner alone, and flush them all at once."""
+    with _refusals(batch.parent):
+        for name, raw in files:
+            descriptor = os.open(
+                os.path.join(batch, name),  # noqa: PTH118
+                os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600,
+            )  # fmt: skip
+            try:
+                _write(descriptor, raw)
+            finally:
+                os.close(descriptor)
+        _flush(batch)
+
+
+def _write(descriptor: int, raw: bytes) -> None:
+    written = os.write(descriptor, raw)
+    while written < len(raw):
+        written += os.write(descriptor, raw[written:])
+
+
+def _flush(batch: Path) -> None:
+    """Make files and names last through a power cut: all in one call where the system has it."""
+    descriptor = os.open(batch, os.O_RDONLY)
+    try:
+        sync = getattr(ctypes.CDLL(None), "syncfs", None) if sys.platform == "linux" else None
+        if sync is None or sync(descriptor) != 0:
+            for name in os.listdir(batch):
+                _flush_file(batch / name)
+            os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def _flush_file(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+@contextmanager
+def _refusals(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise OutOfReach(str(folder), error.strerror or "cannot be written", _AGAIN) from None

@@ -1,0 +1,9 @@
+"""REMINDING: one due reminder becomes a finished message, gated like every other.
+
+`plain` takes each through every room; `forms` gives the same messages many times as fast.
+"""
+
+from aftercare.reminding.order import Order, Visit
+from aftercare.reminding.plain import Reminding, record
+
+__all__ = ["Order", "Reminding", "Visit", "record"]
