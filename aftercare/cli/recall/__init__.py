@@ -8,6 +8,7 @@ from aftercare.cli.recall.catch_up import catch_up
 from aftercare.cli.recall.date import date_
 from aftercare.cli.recall.decide import deceased, done, moved, opt_in, opt_out, snooze
 from aftercare.cli.recall.due import due
+from aftercare.cli.recall.import_ import import_
 from aftercare.cli.recall.next import next_
 from aftercare.cli.recall.write import write
 
@@ -28,4 +29,5 @@ recall.command("opt-out", short_help="No messages, by topic and channel.")(opt_o
 recall.command("opt-in", short_help="Messages again, by topic and channel.")(opt_in)
 recall.command("date", short_help="Count months, weeks or days on from a day.")(date_)
 recall.command("catch-up", short_help="Whom to call first after cancelled clinics.")(catch_up)
+recall.command("import", short_help="Take a list of patients into the register.")(import_)
 recall.command("write", short_help="Write every reminder that is due, as finished files.")(write)

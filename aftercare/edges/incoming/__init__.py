@@ -1,0 +1,1 @@
+"""Lists that somebody hands over: their bytes to rows of cells."""

@@ -1,0 +1,32 @@
+"""A list that is held in memory, because its kind of file cannot be read in parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from aftercare.edges.incoming.source import ROWS_AT_A_TIME, Block, Row
+
+
+class InMemory:
+    """A `Source` over rows that are there already."""
+
+    def __init__(
+        self,
+        place: str,
+        headers: Sequence[str],
+        rows: Sequence[Row],
+        *,
+        first_row: int,
+        notes: tuple[str, ...],
+    ) -> None:
+        self.place, self.headers, self.notes = place, tuple(headers), notes
+        self.first_row = first_row
+        self._rows = rows
+
+    def blocks(self) -> Iterator[Block]:
+        """The parts, by the place of their first row."""
+        return map(Block, range(0, len(self._rows), ROWS_AT_A_TIME))
+
+    def rows(self, block: Block) -> list[Row]:
+        """The rows of a part."""
+        return list(self._rows[block.where : block.where + ROWS_AT_A_TIME])

@@ -1,0 +1,168 @@
+"""Lists to judged rows: once through for what comes twice, once more to judge and pack."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from itertools import accumulate
+
+from aftercare.edges.incoming.crew import crew
+from aftercare.edges.incoming.source import Block, Source
+from aftercare.edges.register.parcel import pack
+from aftercare.errors import BadInput
+from aftercare.recall.incoming.judge import SHARES, Batch, Judge, Judged
+from aftercare.recall.incoming.layout import Layout, lay_out
+from aftercare.recall.incoming.plan import ImportPlan
+from aftercare.recall.incoming.repeats import Keys, Repeats, find_repeats, no_keys
+from aftercare.recall.incoming.trouble import kind_of
+from aftercare.recall.people import Standing
+
+SHOWN = 20  # rows named for each reason
+
+
+@dataclass
+class Found:
+    """What there is to say of many rows: how many of each outcome, and each reason with rows."""
+
+    outcomes: Counter[Standing] = field(default_factory=Counter)
+    reasons: dict[tuple[Standing, str], tuple[int, list[str]]] = field(default_factory=dict)
+    outside: list[str] = field(default_factory=list)
+
+    def add(self, other: Found) -> None:
+        """The rows of another as well."""
+        self.outcomes.update(other.outcomes)
+        for reason, (count, rows) in other.reasons.items():
+            so_far, known = self.reasons.get(reason, (0, []))
+            self.reasons[reason] = (so_far + count, (known + rows)[:SHOWN])
+        self.outside.extend(other.outside[: SHOWN - len(self.outside)])
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One part of a list: rows packed for the register, as JSON if wanted, and what to say."""
+
+    parcel: bytes | None
+    lines: bytes
+    found: Found
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of a list, and the number its first row has in all lists together."""
+
+    source: int
+    block: Block
+    first: int
+
+
+class Lists:
+    """Several lists read as one. ``packed`` and ``told`` say what is made of each part."""
+
+    def __init__(
+        self, sources: Sequence[Source], plan: ImportPlan, *, hands: int, packed: bool, told: bool
+    ) -> None:
+        self._sources, self._plan, self._hands = sources, plan, hands
+        self._packed, self._told = packed, told
+        self.layouts = [lay_out(one.place, one.headers, plan) for one in sources]
+        self._parts, keys = self._first_look()
+        self._repeats = find_repeats(keys, 0)
+        self._judges = [self._judge(layout, self._repeats) for layout in self.layouts]
+
+    @contextmanager
+    def answers(self) -> Iterator[Iterator[Answer]]:
+        """What became of each part, in order. The processes are there before it is entered."""
+        with crew(self._answer, self._hands) as each:
+            yield each(self._parts)
+
+    def _judge(self, layout: Layout, repeats: Repeats) -> Judge:
+        return Judge(self._plan, layout, repeats, self._name)
+
+    def _first_look(self) -> tuple[list[Part], Keys]:
+        """The parts with their first rows, and what `repeats` remembers of every row."""
+        self._judges = [self._judge(layout, Repeats()) for layout in self.layouts]
+        blocks = [(n, one) for n, source in enumerate(self._sources) for one in source.blocks()]
+        keys, counts = no_keys(), list[int]()
+        with crew(self._keys, self._hands) as each:
+            for some in each(blocks):
+                counts.append(len(some[0]))
+                for column, more in zip(keys, some, strict=True):
+                    column.extend(more)
+        firsts = [0, *accumulate(counts)]
+        self._bases = self._starts(blocks, firsts)
+        for n, source in enumerate(self._sources):
+            if not sum(c for (m, _), c in zip(blocks, counts, strict=True) if m == n):
+                raise BadInput(source.place, "nobody in it", "write a row for each person")
+        return [
+            Part(n, block, first) for (n, block), first in zip(blocks, firsts, strict=False)
+        ], keys
+
+    def _starts(self, blocks: Sequence[tuple[int, Block]], firsts: Sequence[int]) -> list[int]:
+        starts = [0] * len(self._sources)
+        for (n, _), first in reversed(list(zip(blocks, firsts, strict=False))):
+            starts[n] = first
+        return starts
+
+    def _keys(self, at: tuple[int, Block]) -> Keys:
+        number, block = at
+        return self._judges[number].keys(self._sources[number].rows(block))
+
+    def _answer(self, part: Part) -> Answer:
+        rows = self._sources[part.source].rows(part.block)
+        batch = self._judges[part.source].batch(part.first, rows)
+        parcel = pack(list(batch.rows())) if self._packed else None  # type: ignore[arg-type]
+        lines = self._lines(part, batch) if self._told else b""
+        return Answer(parcel, lines, self._say(batch))
+
+    # --- rows by the names people know them by ----------------------------------------
+
+    def _row(self, ordinal: int) -> tuple[int, int]:
+        """The list a row is in, and its number there."""
+        n = max(n for n, base in enumerate(self._bases) if base <= ordinal)
+        return n, ordinal - self._bases[n] + self._sources[n].first_row
+
+    def _name(self, ordinal: int) -> str:
+        n, row = self._row(ordinal)
+        return f"{row}" if len(self._sources) == 1 else f"{row} of {self._sources[n].place}"
+
+    def _lines(self, part: Part, batch: Batch) -> bytes:
+        told = [self._object(part.source, one) for one in batch.judged()]
+        return "".join(json.dumps(one) + "\n" for one in told).encode()
+
+    def _object(self, source: int, one: Judged) -> dict[str, object]:
+        named = {"file": self._sources[source].place} if len(self._sources) > 1 else {}
+        return {
+            **named,
+            "row": self._row(one.row)[1],
+            "ref": one.ref,
+            "outcome": one.outcome.value,
+            "reasons": list(one.reasons),
+            "fields": one.fields,
+        }
+
+    def _say(self, batch: Batch) -> Found:
+        found = Found()
+        ready = batch.count - len(batch.blank)
+        for n, notes in batch.notes.items():
+            if n in batch.blank:
+                continue
+            outcome = batch.outcome(n)
+            if outcome is not Standing.READY:
+                found.outcomes[outcome] += 1
+                ready -= 1
+            for note in {(note.standing, kind_of(note.said)) for note in notes}:
+                count, rows = found.reasons.get(note, (0, []))
+                shown = [*rows, self._name(batch.first + n)] if len(rows) < SHOWN else rows
+                found.reasons[note] = (count + 1, shown)
+        if batch.shares:
+            few = [self._name(batch.first + n) for n in batch.shares[:SHOWN]]
+            found.reasons[SHARES.standing, SHARES.said] = (len(batch.shares), few)
+        found.outcomes[Standing.READY] += ready
+        out = sorted(batch.outside - batch.blank)[:SHOWN]
+        found.outside = [self._name(batch.first + n) for n in out]
+        return found
+
+
+Progress = Callable[[Answer], None]

@@ -1,0 +1,38 @@
+"""What every kind of list offers: its header, and its rows in blocks that any process can read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+Row = Sequence[str]
+ROWS_AT_A_TIME = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A part of a list that is read by itself; ``where`` means something to its source alone."""
+
+    where: Any
+
+
+class Source(Protocol):
+    """A list. After a fork its blocks can be read in another process.
+
+    ``first_row`` is the number of the first row after the header, as people count them;
+    ``notes`` say how the list was read.
+    """
+
+    place: str
+    headers: tuple[str, ...]
+    first_row: int
+    notes: tuple[str, ...]
+
+    def blocks(self) -> Iterator[Block]:
+        """The parts, in order."""
+        ...
+
+    def rows(self, block: Block) -> list[Row]:
+        """The rows of a part, blank ones as blank rows. Raises ``BadInput``."""
+        ...

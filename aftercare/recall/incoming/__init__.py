@@ -1,0 +1,1 @@
+"""INCOMING: rows of somebody's list to people, visits and recalls, each ready, silent or held."""
