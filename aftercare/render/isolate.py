@@ -11,6 +11,8 @@ from aftercare.model import Line, Role, Span
 
 # Unicode Standard Annex 9: LRI and FSI open an isolate, PDI closes it.
 LRI, FSI, PDI = "\u2066", "\u2068", "\u2069"
+# A letter of no shape that is read from right to left.
+RLM = "\u200f"
 # How a span is kept whole: left to right, or by its own first letter (annex 9, section 2.4).
 OPENERS: Mapping[Role, str] = MappingProxyType(
     {Role.PHONE: LRI, Role.LINK: LRI, Role.NAME: FSI, Role.ADDRESS: FSI, Role.DATE: FSI}
@@ -38,5 +40,22 @@ def _runs_right_to_left(text: str) -> bool:
 
 
 def plain(line: Line, direction: str) -> str:
-    """A line as plain text, safe in its direction."""
-    return "".join(isolated(span, direction) for span in line.spans)
+    """A line as plain text, safe in its direction.
+
+    Whoever shows plain text takes a line's direction from its first letter outside isolates, and
+    without one for left to right (annex 9, P2 and P3): a line that would mislead begins with a
+    mark that is read the right way.
+    """
+    text = "".join(isolated(span, direction) for span in line.spans)
+    return f"{RLM}{text}" if direction == "rtl" and text and not _begins_right(text) else text
+
+
+def _begins_right(text: str) -> bool:
+    """Whether the first letter outside isolates is read from right to left."""
+    depth = 0
+    for char in text:
+        depth += (char in (LRI, FSI)) - (char == PDI)
+        kind = bidirectional(char)
+        if depth == 0 and kind in ("L", "R", "AL"):
+            return kind != "L"
+    return False

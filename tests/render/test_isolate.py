@@ -64,6 +64,29 @@ def test_without_isolates_a_number_in_two_groups_would_be_turned_round() -> None
     assert "18001 111" not in loose
 
 
+@pytest.mark.parametrize(
+    ("spans", "marked"),
+    [
+        ((Span("Larkfield", Role.NAME), Span(":")), True),
+        ((Span("999", Role.PHONE),), True),
+        ((Span("NHS "), Span(URDU)), True),
+        ((Span("Larkfield", Role.NAME), Span(f": {URDU}")), False),
+        ((Span(URDU),), False),
+    ],
+)
+def test_a_line_an_app_would_take_for_left_to_right_begins_with_a_mark(
+    spans: tuple[Span, ...], marked: bool
+) -> None:
+    """By python-bidi, which guesses a line's direction as annex 9 says (P2, P3)."""
+    line = Line(spans, "b", approved=True)
+
+    assert plain(line, "rtl").startswith("\u200f") == marked
+    assert get_display(plain(line, "rtl")) == get_display(plain(line, "rtl"), base_dir="R")
+    if marked:
+        loose = plain(line, "rtl").removeprefix("\u200f")
+        assert get_display(loose) != get_display(loose, base_dir="R") or line.text == "999"
+
+
 @pytest.mark.parametrize("name", ["שרה", "محمد", "Ann שרה"])
 def test_a_right_to_left_name_does_not_pull_a_number_into_itself(name: str) -> None:
     line = Line((Span("Dear "), Span(name, Role.NAME), Span(", 999 is the number")), "b", True)

@@ -1,6 +1,6 @@
 """Every script printed: ``out/contact-sheet/index.html`` shows what these tests only measure.
 
-Looked at by eye on 2026-11-25: joined and stacked letters, order, bold, line ends, lists.
+Looked at by eye on 2026-11-30: joined and stacked letters, order, bold, line ends, lists.
 """
 
 from __future__ import annotations
