@@ -126,6 +126,32 @@ class PutOff:
         return f"{moved}{off}; its hard limit is {last}" + (" and is passed" if day > last else "")
 
 
+# --- handing over -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandOver:
+    """Every open recall waits on somebody from now on, ``because`` of something."""
+
+    to: str
+    because: str
+    condition: Fact | None
+
+    def decide(self, known: Known) -> Decided:
+        """No reminder goes out by itself any more."""
+        before = [one for one in known.open if self.condition in (None, one.condition)]
+        if not before:
+            _none_open(known)
+        after = [_waiting(one, self.to, self.because) for one in before]
+        act = Act(
+            what=What.HANDED_OVER,
+            swaps=tuple(zip(before, after, strict=True)),
+            details=(_numbers(before),),
+        )
+        said = tuple(f"{named(one)}: waits on {self.to}: {self.because}" for one in after)
+        return Decided(ref=known.person.ref, acts=(act,), said=said)
+
+
 # --- done -------------------------------------------------------------------------------
 
 

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import NamedTuple, Protocol
 
+from aftercare.model import Fact
 from aftercare.recall.people import (
     Deed,
     Happened,
     Person,
     Recall,
+    RecallState,
     Reminder,
     ReminderState,
     Seen,
@@ -222,6 +224,24 @@ class Register(Protocol):
 
     def audit(self) -> Iterator[Loose]:
         """Open recalls that are not followed by anybody; nothing when nobody is lost."""
+        ...
+
+    def unrecalled(self, condition: Fact) -> Iterator[str]:
+        """Those who may be contacted, come back for a condition, and have no recall for it.
+
+        One that is open counts, and one that was closed with another reason than a visit since
+        the condition was last seen.
+        """
+        ...
+
+    def unattended(self, last: date, since: datetime) -> Iterator[tuple[Recall, Person]]:
+        """Scheduled recalls due by ``last``, or booked before ``since``, of which no reminder is
+        planned, and none was prepared or skipped since; by day, streamed.
+        """
+        ...
+
+    def count_by_state(self) -> dict[RecallState, int]:
+        """How many recalls are in each state."""
         ...
 
     # --- writing ------------------------------------------------------------------------

@@ -4,9 +4,18 @@ from __future__ import annotations
 
 import typer
 
+from aftercare.cli.recall.audit import audit
 from aftercare.cli.recall.catch_up import catch_up
 from aftercare.cli.recall.date import date_
-from aftercare.cli.recall.decide import deceased, done, moved, opt_in, opt_out, snooze
+from aftercare.cli.recall.decide import (
+    deceased,
+    done,
+    hand_over,
+    moved,
+    opt_in,
+    opt_out,
+    snooze,
+)
 from aftercare.cli.recall.due import due
 from aftercare.cli.recall.import_ import import_
 from aftercare.cli.recall.next import next_
@@ -23,10 +32,12 @@ recall.command("due", short_help="Who is due on a day, in the order of risk.")(d
 recall.command("next", short_help="What happens next for a patient, when and why.")(next_)
 recall.command("snooze", short_help="Put recalls off.")(snooze)
 recall.command("done", short_help="Close recalls: seen, or over with a reason.")(done)
+recall.command("hand-over", short_help="Put recalls on a named person.")(hand_over)
 recall.command("moved", short_help="The patient has moved away.")(moved)
 recall.command("deceased", short_help="The patient has died.")(deceased)
 recall.command("opt-out", short_help="No messages, by topic and channel.")(opt_out)
 recall.command("opt-in", short_help="Messages again, by topic and channel.")(opt_in)
+recall.command("audit", short_help="Prove that nobody is dropped.")(audit)
 recall.command("date", short_help="Count months, weeks or days on from a day.")(date_)
 recall.command("catch-up", short_help="Whom to call first after cancelled clinics.")(catch_up)
 recall.command("import", short_help="Take a list of patients into the register.")(import_)

@@ -25,6 +25,10 @@ By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who decides.")]
 Because = Annotated[
     str | None, typer.Option("--because", metavar="WHY", help="The reason, kept with the recall.")
 ]
+Condition = Annotated[
+    str | None,
+    typer.Option("--condition", metavar="NAME", help="Only recalls for this condition."),
+]
 Channels = Annotated[
     list[Channel] | None,
     typer.Option("--channel", help="This channel; may be repeated. Else all of them."),
@@ -67,6 +71,30 @@ def snooze(
     _carry_out(home, refs, by, decide, as_json=as_json)
 
 
+def hand_over(
+    refs: Refs,
+    to: Annotated[str, typer.Option("--to", metavar="NAME", help="On whom the recall waits.")],
+    because: Annotated[str, typer.Option("--because", metavar="WHY", help="What is to be done.")],
+    by: By,
+    condition: Condition = None,
+    as_json: AsJson = False,
+    home: Home = None,
+) -> None:
+    """Put recalls on a named person. No reminder goes out by itself until they are put off again,
+    are done, or are closed.
+    """
+    from aftercare.errors import BadInput
+    from aftercare.recall.decide import HandOver
+
+    def decide(desk: RecallDesk) -> Decide:
+        who, why = _words("--to", to), _words("--because", because)
+        if who is None or why is None:
+            raise BadInput("recall hand-over", "no name or no reason", "say --to and --because")
+        return HandOver(to=who, because=why, condition=_condition(condition, desk)).decide
+
+    _carry_out(home, refs, by, decide, as_json=as_json)
+
+
 def done(
     refs: Refs,
     by: By,
@@ -80,10 +108,7 @@ def done(
     weeks: Annotated[
         int | None, typer.Option("--weeks", min=1, max=520, help="The same in weeks.")
     ] = None,
-    condition: Annotated[
-        str | None,
-        typer.Option("--condition", metavar="NAME", help="Only recalls for this condition."),
-    ] = None,
+    condition: Condition = None,
     waiting_on: Annotated[
         str | None,
         typer.Option(

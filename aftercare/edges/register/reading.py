@@ -8,13 +8,14 @@ from datetime import date, datetime
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Select, func, select, text
+from sqlalchemy import Connection, Engine, Executable, Select, and_, exists, func, or_, select, text
 
 from aftercare.edges.register import rows
 from aftercare.edges.register import tables as t
 from aftercare.edges.register.engine import refusals
 from aftercare.edges.register.place import Place
-from aftercare.recall.people import Happened, Person, Recall, Reminder, Seen
+from aftercare.model import Fact
+from aftercare.recall.people import Happened, Person, Recall, RecallState, Reminder, Seen
 from aftercare.recall.port import Loose
 
 AT_A_TIME = 1000
@@ -37,7 +38,7 @@ class Reader:
         with refusals(self._place), self._engine.connect() as connection:
             yield connection
 
-    def _stream(self, query: Select[Any]) -> Iterator[Any]:
+    def _stream(self, query: Executable) -> Iterator[Any]:
         with self._reading() as connection:
             yield from connection.execution_options(yield_per=AT_A_TIME).execute(query)
 
@@ -160,6 +161,57 @@ class Reader:
         for query, because in _LOOSE:
             for row in self._stream(query):
                 yield Loose(recall=row.rid, person=row.ref, because=because)
+
+    def unrecalled(self, condition: Fact) -> Iterator[str]:
+        """Those who may be contacted, come back for a condition, and have no recall for it.
+
+        One that is open counts, and one that was closed with another reason than a visit since
+        the condition was last seen.
+        """
+        for row in self._stream(_UNRECALLED.bindparams(condition=condition)):
+            yield row.ref
+
+    def unattended(self, last: date, since: datetime) -> Iterator[tuple[Recall, Person]]:
+        """Scheduled recalls due by ``last``, or booked before ``since``, of which no reminder is
+        planned, and none was prepared or skipped since; by day, streamed.
+        """
+        moment = rows.moment(since)
+        r = t.reminders.c
+        lively = select(r.id).where(
+            r.rid == t.recalls.c.rid, or_(text("reminders.state = 'planned'"), r.settled >= moment)
+        )
+        over = or_(
+            and_(t.recalls.c.booked.is_(None), t.recalls.c.due <= last),
+            t.recalls.c.booked < moment,
+        )
+        query = _WITH_PERSON.where(_SCHEDULED, over, ~exists(lively))
+        return self._pairs(query.order_by(t.recalls.c.due, t.recalls.c.rid))
+
+    def count_by_state(self) -> dict[RecallState, int]:
+        """How many recalls are in each state."""
+        query = select(t.recalls.c.state, func.count()).group_by(t.recalls.c.state)
+        found = {state: int(count) for state, count in self._all(query)}
+        return {one: found.get(one.value, 0) for one in RecallState}
+
+
+# Who was seen with a condition, or came for it, and when last. A visit that ended a recall is
+# told by its reason (`recall.decide.CAME`).
+_UNRECALLED = text("""
+SELECT p.ref FROM patients p WHERE p.standing = 'ready' AND EXISTS (
+  SELECT 1 FROM (
+    SELECT max(last) AS last FROM (
+      SELECT v.seen AS last FROM visits v WHERE v.pid = p.pid
+        AND ' ' || v.conditions || ' ' LIKE '% ' || :condition || ' %'
+      UNION ALL
+      SELECT r.closed FROM recalls r WHERE r.pid = p.pid AND r.condition = :condition
+        AND r.state = 'closed' AND (r.because = 'came' OR r.because LIKE 'came:%')
+    ) AS known
+  ) AS latest WHERE latest.last IS NOT NULL AND NOT EXISTS (
+    SELECT 1 FROM recalls r WHERE r.pid = p.pid AND r.condition = :condition
+      AND (r.state <> 'closed'
+        OR (r.because <> 'came' AND r.because NOT LIKE 'came:%' AND r.closed >= latest.last))
+  )
+) ORDER BY p.pid""")
 
 
 def _loose(*where: Any) -> Select[Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -321,6 +321,62 @@ def test_the_day_s_list_holds_what_is_scheduled_and_due_and_nothing_else(
         "P0000000",
         "P0000003",
     ]
+
+
+def test_who_comes_back_for_life_and_has_no_recall_is_found(register: SqlRegister) -> None:
+    bare = {"anchor": None, "months": None, "due": None, "state": None}
+    over = {"state": "closed", "closed": "2026-08-02"}
+    take_in(
+        register,
+        row(1),
+        row(2, **bare),
+        row(3, **bare, conditions=f"{CAVITY}-like condition:wax"),
+        row(4, **over, because="came"),
+        row(5, **over, because="declined"),
+    )
+
+    assert list(register.unrecalled(CAVITY)) == ["P0000002", "P0000004"]
+    assert register.count_by_state() == {
+        RecallState.SCHEDULED: 1,
+        RecallState.WAITING: 0,
+        RecallState.CLOSED: 2,
+    }
+
+
+def test_recalls_that_nothing_moves_on_are_found(register: SqlRegister) -> None:
+    take_in(register, *(row(number) for number in range(1, 6)))
+    (first,) = register.recalls("P0000001")
+    (second,) = register.recalls("P0000002")
+    (third,) = register.recalls("P0000003")
+    register.plan([reminder(first.id), reminder(second.id, key="2")], deed(What.PLANNED))
+    done = Settled(key="2", state=ReminderState.SKIPPED, because="too late")
+    register.settle([done], deed(What.SKIPPED))
+    booked = replace(third, booked=datetime(2026, 12, 1, tzinfo=UTC))
+    register.change(deed(What.BOOKED), (third, booked))
+
+    def found(last: date, since: datetime) -> list[str]:
+        return [person.ref for _, person in register.unattended(last, since)]
+
+    last, before, after = date(2026, 7, 31), NOON - timedelta(days=1), NOON + timedelta(days=1)
+    assert found(last, before) == ["P0000004", "P0000005"]
+    assert found(last, after) == ["P0000002", "P0000003", "P0000004", "P0000005"]
+    assert found(date(2026, 7, 30), after) == ["P0000003"]
+
+
+def test_changes_with_a_deed_each_are_one_transaction(register: SqlRegister) -> None:
+    take_in(register, row(1), row(2))
+    (first,), (second,) = register.recalls(REF), register.recalls("P0000002")
+    later = replace(first, due=date(2027, 1, 4))
+    stale = replace(second, due=date(2020, 1, 1))
+    with pytest.raises(BadInput, match="meanwhile"):
+        register.change_all(
+            [(deed(What.SNOOZED), [(first, later)]), (deed(What.DONE), [(stale, second)])]
+        )
+    assert register.recalls(REF) == (first,)
+    register.change_all(
+        [(deed(What.SNOOZED), [(first, later)]), (deed(What.DONE), [(later, first)])]
+    )
+    assert [one.deed.what for one in register.history(REF)] == [What.SNOOZED, What.DONE]
 
 
 def test_the_audit_finds_who_would_be_dropped(register: SqlRegister) -> None:
