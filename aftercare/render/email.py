@@ -102,7 +102,8 @@ def deliverable(place: str, address: str) -> str:
         raise BadText(
             place, "not an address that can be written to", "check its spelling"
         ) from None
-    return str(found.ascii_email)
+    # What looks like an encoded word is a valid address, and is decoded in a header all the same.
+    return header_safe(place, str(found.ascii_email))
 
 
 def header_safe(place: str, text: str) -> str:
@@ -165,13 +166,15 @@ def _boxes(worded: Worded) -> tuple[_Box, _Box]:
 
 
 def spans(line: Line, direction: str) -> Markup:
-    """A line as HTML: every character escaped, the bold runs marked."""
-    return Markup().join(
-        Markup("<strong>{}</strong>").format(isolated(span, direction))
-        if span.strong
-        else isolated(span, direction)
-        for span in line.spans
-    )
+    """A line as HTML: every character escaped, bold runs and numbers to ring marked."""
+    return Markup().join(_run(span).format(isolated(span, direction)) for span in line.spans)
+
+
+def _run(span: Span) -> Markup:
+    """Numbers are what is sought in a hurry, and one split over two lines is misread."""
+    if span.role is Role.PHONE:
+        return Markup('<strong class="number">{}</strong>')
+    return Markup("<strong>{}</strong>") if span.strong else Markup("{}")
 
 
 @cache

@@ -1,0 +1,81 @@
+"""E-mails in every language: direction, size and numbers, read by lxml."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from lxml import html
+from scripts.written import LANGUAGES, RIGHT_TO_LEFT, written
+
+from aftercare.model import Line, Role
+
+in_every_language = pytest.mark.parametrize("language", LANGUAGES)
+# WCAG 2.2, 1.4.4 asks that text can be enlarged; for readers who see little UKAAF G003 (2019)
+# has 16 point for large print, and 12 points are 16 pixels (CSS Values 4, section 6.2).
+LEAST_BODY, LEAST_LINE = 16, 1.5
+
+
+def page(language: str) -> html.HtmlElement:
+    return html.document_fromstring(written(language).email[1])
+
+
+def style(element: html.HtmlElement) -> dict[str, str]:
+    rules = (rule.split(":", 1) for rule in element.get("style", "").split(";") if ":" in rule)
+    return {name.strip(): value.strip() for name, value in rules}
+
+
+@in_every_language
+def test_language_and_direction_stand_on_the_page_and_inside_it(language: str) -> None:
+    found = page(language)
+    direction = "rtl" if language in RIGHT_TO_LEFT else "ltr"
+
+    # Once more inside, as some mail programs drop the outer element.
+    for element in (found, found.xpath("//body/div")[0]):
+        assert (element.get("lang"), element.get("dir")) == (language, direction)
+    told = {(e.get("lang"), e.get("dir")) for e in found.iter() if e.get("lang") or e.get("dir")}
+    assert told == {(language, direction)}
+
+
+@in_every_language
+def test_nothing_is_small_or_set_to_one_side(language: str) -> None:
+    found = page(language)
+    sizes = [
+        float(one) for one in re.findall(r"font-size:\s*([\d.]+)px", written(language).email[1])
+    ]
+    inner = style(found.xpath("//body/div")[0])
+
+    assert min(sizes) >= LEAST_BODY
+    assert float(inner["line-height"]) >= LEAST_LINE
+    # A side named outright would be the wrong one in half of the scripts.
+    sided = re.compile(r"text-align|(padding|margin|border)-(left|right)|float")
+    assert [e.get("style") for e in found.iter() if sided.search(e.get("style") or "")] == []
+
+
+@in_every_language
+def test_numbers_to_ring_are_bold_and_never_parted(language: str) -> None:
+    bold = page(language).xpath("//strong[@class='number']")
+    worded = written(language).done.worded
+    wanted = [bare(one) for line in worded.lines() for one in numbers(line)]
+
+    assert len(wanted) >= 3
+    assert [bare(element.text_content()) for element in bold] == wanted
+    assert {style(element).get("white-space") for element in bold} == {"nowrap"}
+
+
+def numbers(line: Line) -> list[str]:
+    return [span.text for span in line.spans if span.role is Role.PHONE]
+
+
+def bare(text: str) -> str:
+    return re.sub("[\u2066-\u2069]", "", text)
+
+
+@in_every_language
+def test_text_and_page_say_the_same_words(language: str) -> None:
+    text, _ = written(language).email
+    said = re.sub(r"(?m)^(- |\d+\. |== |--------)| ==$|\u200f", "", text.replace("\r", ""))
+    shown = page(language).xpath("//body")[0].text_content()
+    clinic = page(language).xpath("//p[@class='from']")[0].text_content()
+
+    assert "".join(shown.replace(clinic, "", 1).split()) == "".join(said.split())
