@@ -158,6 +158,18 @@ class Loose:
     because: str
 
 
+class Course(NamedTuple):
+    """One recall, or somebody who has none. ``patient`` is the register's own number.
+
+    The recall does not say whose it is. ``reached`` says whether a message about it was written,
+    or the patient told or booked.
+    """
+
+    patient: int
+    recall: Recall | None
+    reached: bool
+
+
 class Register(Protocol):
     """Patients, visits, recalls, preferences, reminders, and what happened."""
 
@@ -237,6 +249,13 @@ class Register(Protocol):
     def unattended(self, last: date, since: datetime) -> Iterator[tuple[Recall, Person]]:
         """Scheduled recalls due by ``last``, or booked before ``since``, of which no reminder is
         planned, and none was prepared or skipped since; by day, streamed.
+        """
+        ...
+
+    def courses(self) -> Iterator[Course]:
+        """Every recall of everybody, somebody's together, and who has none; streamed.
+
+        Whoever was forgotten is left out.
         """
         ...
 

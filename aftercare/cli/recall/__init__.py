@@ -19,6 +19,7 @@ from aftercare.cli.recall.decide import (
 from aftercare.cli.recall.due import due
 from aftercare.cli.recall.import_ import import_
 from aftercare.cli.recall.next import next_
+from aftercare.cli.recall.report import report
 from aftercare.cli.recall.write import write
 
 recall = typer.Typer(
@@ -37,6 +38,7 @@ recall.command("moved", short_help="The patient has moved away.")(moved)
 recall.command("deceased", short_help="The patient has died.")(deceased)
 recall.command("opt-out", short_help="No messages, by topic and channel.")(opt_out)
 recall.command("opt-in", short_help="Messages again, by topic and channel.")(opt_in)
+recall.command("report", short_help="How the recalls stand, with a page and a chart.")(report)
 recall.command("audit", short_help="Prove that nobody is dropped.")(audit)
 recall.command("date", short_help="Count months, weeks or days on from a day.")(date_)
 recall.command("catch-up", short_help="Whom to call first after cancelled clinics.")(catch_up)

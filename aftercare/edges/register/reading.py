@@ -16,7 +16,7 @@ from aftercare.edges.register.engine import refusals
 from aftercare.edges.register.place import Place
 from aftercare.model import Fact
 from aftercare.recall.people import Happened, Person, Recall, RecallState, Reminder, Seen
-from aftercare.recall.port import Loose
+from aftercare.recall.port import Course, Loose
 
 AT_A_TIME = 1000
 _SCHEDULED = text("recalls.state = 'scheduled'")  # as text, or SQLite would not use its index
@@ -186,6 +186,25 @@ class Reader:
         )
         query = _WITH_PERSON.where(_SCHEDULED, over, ~exists(lively))
         return self._pairs(query.order_by(t.recalls.c.due, t.recalls.c.rid))
+
+    def courses(self) -> Iterator[Course]:
+        """Every recall of everybody, somebody's together, and who has none; streamed.
+
+        Whoever was forgotten is left out.
+        """
+        r = t.reminders.c
+        written = exists().where(r.rid == t.recalls.c.rid, text("reminders.state = 'prepared'"))
+        p = t.patients.c
+        query = (
+            select(p.pid, written, *rows.RECALL_COLUMNS)
+            .select_from(t.patients.outerjoin(t.recalls))
+            .where(p.forgotten.is_(None))
+            .order_by(p.pid)
+        )
+        for number, reached, *row in self._stream(query):
+            recall = None if row[0] is None else rows.recall(row, "")
+            told = recall is not None and (recall.told or recall.booked is not None)
+            yield Course(patient=number, recall=recall, reached=bool(reached) or told)
 
     def count_by_state(self) -> dict[RecallState, int]:
         """How many recalls are in each state."""

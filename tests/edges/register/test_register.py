@@ -363,6 +363,31 @@ def test_recalls_that_nothing_moves_on_are_found(register: SqlRegister) -> None:
     assert found(date(2026, 7, 30), after) == ["P0000003"]
 
 
+def test_courses_hold_everybody_and_each_recall_once(register: SqlRegister) -> None:
+    from aftercare.edges.register.forgetting import forget
+
+    bare = {"anchor": None, "months": None, "due": None, "state": None}
+    again = row(1, anchor="2026-08-01", due="2027-02-01")
+    take_in(register, row(1), row(2), row(3, **bare), row(4), again)
+    forget(register, "P0000004", deed(What.FORGOTTEN))
+    first, _ = register.recalls(REF)
+    register.plan([reminder(first.id, key="1")], deed(What.PLANNED))
+    done = Settled(key="1", state=ReminderState.PREPARED, digest="0" * 64)
+    register.settle([done], deed(What.PREPARED))
+
+    found = list(register.courses())
+
+    assert [one.patient for one in found] == sorted(one.patient for one in found)
+    dues = [(one.recall and f"{one.recall.due}", one.reached) for one in found]
+    assert sorted(dues, key=str) == [
+        ("2026-07-31", False),
+        ("2026-07-31", True),
+        ("2027-02-01", False),
+        (None, False),
+    ]
+    assert len({one.patient for one in found}) == 3
+
+
 def test_changes_with_a_deed_each_are_one_transaction(register: SqlRegister) -> None:
     take_in(register, row(1), row(2))
     (first,), (second,) = register.recalls(REF), register.recalls("P0000002")
