@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from aftercare.edges.incoming.in_memory import InMemory
-from aftercare.edges.incoming.source import Row, Source
+from aftercare.edges.incoming.source import Source
 from aftercare.errors import BadInput
+from aftercare.recall.incoming.cells import Row
 
 BUNDLE_BYTES = 64 * 1024 * 1024
 HEADERS = (

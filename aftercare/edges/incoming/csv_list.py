@@ -13,13 +13,15 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
-from aftercare.edges.incoming.source import Block, Row
+from aftercare.edges.incoming.source import Block
 from aftercare.errors import BadInput
+from aftercare.recall.incoming.cells import Cells, Row, cells_of
 
 BLOCK_BYTES = 2 * 1024 * 1024
 RECORD_BYTES = 16 * 1024 * 1024  # a record longer than this is a quotation mark never closed
 WIDE_BYTES = 512 * 1024 * 1024
 SEPARATORS = ",;\t|"
+_TRIMMED = "\t\v\f\x1c\x1d\x1e\x1f"  # blanks of ASCII that trimming takes besides line ends
 _WIDE = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 
 
@@ -43,6 +45,8 @@ class CsvList:
         # Of several header lines only a quoted one spans lines; the reader knows how many.
         lines = list(io.StringIO(head, newline=""))[: reader.line_num]
         self._body = self._start + sum(len(line.encode(self._encoding)) for line in lines)
+        self._untidy = ['"', *(m for m in _TRIMMED if m != self._separator)]
+        self._untidy += [f" {self._separator}", f"{self._separator} ", " \n", "\n ", " \r"]
         name = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}[self._separator]
         self.notes: tuple[str, ...] = (f"read as {told}, with {name}",)
 
@@ -55,10 +59,24 @@ class CsvList:
             yield Block((at, length))
             at += length
 
-    def rows(self, block: Block) -> list[Row]:
-        """The rows of a part."""
+    def cells(self, block: Block) -> Cells:
+        """The cells of a part."""
         at, length = block.where
         text = self._decode(at, length)
+        return self._plain(text) or cells_of(self._rows(text), len(self.headers))
+
+    def _plain(self, text: str) -> Cells | None:
+        """The cells of rows without quotation marks or blanks to trim, cut in one go; else None."""
+        if any(mark in text for mark in self._untidy) or not text.isascii():
+            return None
+        lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
+        width = len(self.headers)
+        if {line.count(self._separator) for line in lines} != {width - 1}:
+            return None
+        cells = self._separator.join(lines).split(self._separator)
+        return Cells([cells[n::width] for n in range(width)], len(lines))
+
+    def _rows(self, text: str) -> list[Row]:
         lines = io.StringIO(text, newline="")
         if csv.field_size_limit() < RECORD_BYTES:
             csv.field_size_limit(RECORD_BYTES)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from aftercare.edges.incoming.source import ROWS_AT_A_TIME, Block, Row
+from aftercare.edges.incoming.source import ROWS_AT_A_TIME, Block
+from aftercare.recall.incoming.cells import Cells, Row, cells_of
 
 
 class InMemory:
@@ -27,6 +28,7 @@ class InMemory:
         """The parts, by the place of their first row."""
         return map(Block, range(0, len(self._rows), ROWS_AT_A_TIME))
 
-    def rows(self, block: Block) -> list[Row]:
-        """The rows of a part."""
-        return list(self._rows[block.where : block.where + ROWS_AT_A_TIME])
+    def cells(self, block: Block) -> Cells:
+        """The cells of a part."""
+        some = self._rows[block.where : block.where + ROWS_AT_A_TIME]
+        return cells_of(some, len(self.headers))

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from aftercare.edges.incoming.source import ROWS_AT_A_TIME, Block, Row
+from aftercare.edges.incoming.source import ROWS_AT_A_TIME, Block
 from aftercare.errors import BadInput
+from aftercare.recall.incoming.cells import Cells, Row, cells_of
 from aftercare.recall.incoming.trouble import MARK
 
 LINE_BYTES = 1024 * 1024
@@ -41,8 +42,8 @@ class JsonLines:
         """The parts as (first byte, first line)."""
         return iter(self._blocks)
 
-    def rows(self, block: Block) -> list[Row]:
-        """The rows of a part."""
+    def cells(self, block: Block) -> Cells:
+        """The cells of a part."""
         at, first = block.where
         found: list[Row] = []
         for number, line in self._lines(at, first):
@@ -50,7 +51,7 @@ class JsonLines:
                 break
             one = self._object(number, line)
             found.append([_words(one.get(key)) for key in self.headers] if one else [])
-        return found
+        return cells_of(found, len(self.headers))
 
     def _lines(self, at: int, first: int = 1) -> Iterator[tuple[int, bytes]]:
         number = first

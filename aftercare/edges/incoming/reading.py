@@ -11,7 +11,7 @@ from itertools import accumulate
 
 from aftercare.edges.incoming.crew import crew
 from aftercare.edges.incoming.source import Block, Source
-from aftercare.edges.register.parcel import pack
+from aftercare.edges.register.parcel import pack_columns
 from aftercare.errors import BadInput
 from aftercare.recall.incoming.judge import SHARES, Batch, Judge, Judged
 from aftercare.recall.incoming.layout import Layout, lay_out
@@ -107,12 +107,12 @@ class Lists:
 
     def _keys(self, at: tuple[int, Block]) -> Keys:
         number, block = at
-        return self._judges[number].keys(self._sources[number].rows(block))
+        return self._judges[number].keys(self._sources[number].cells(block))
 
     def _answer(self, part: Part) -> Answer:
-        rows = self._sources[part.source].rows(part.block)
-        batch = self._judges[part.source].batch(part.first, rows)
-        parcel = pack(list(batch.rows())) if self._packed else None  # type: ignore[arg-type]
+        cells = self._sources[part.source].cells(part.block)
+        batch = self._judges[part.source].batch(part.first, cells)
+        parcel = pack_columns(batch.taken_in()) if self._packed else None
         lines = self._lines(part, batch) if self._told else b""
         return Answer(parcel, lines, self._say(batch))
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-Row = Sequence[str]
+from aftercare.recall.incoming.cells import Cells
+
 ROWS_AT_A_TIME = 10_000
 
 
@@ -33,6 +34,6 @@ class Source(Protocol):
         """The parts, in order."""
         ...
 
-    def rows(self, block: Block) -> list[Row]:
-        """The rows of a part, blank ones as blank rows. Raises ``BadInput``."""
+    def cells(self, block: Block) -> Cells:
+        """The cells of a part, of blank rows too. Raises ``BadInput``."""
         ...

@@ -19,11 +19,7 @@ _WHOLE = re.compile(r"(\+?\d{7,15})\.0+", re.ASCII)
 _UK_MOBILE = re.compile(
     r"(?:\+44 ?(?:\(0\))?|0044 ?|0)?(7[1-57-9]\d\d)[ -]?(\d{3})[ -]?(\d{3})", re.ASCII
 )
-_MAIL = re.compile(
-    r"([a-z0-9][a-z0-9_-]*(?:\.[a-z0-9_-]+)*)@([a-z0-9](?:[a-z0-9-]*[a-z0-9])?"
-    r"(?:\.[a-z0-9](?:[a-z0-9-]*[a-z0-9])?)+)",
-    re.ASCII,
-)
+_MAIL = re.compile(r"[a-z0-9_-]+(?:\.[a-z0-9_-]+)*@([a-z0-9.-]+)", re.ASCII)
 _LOCAL_AT_MOST = 64  # RFC 5321 4.5.3.1.1
 
 
@@ -39,15 +35,23 @@ def phone_reader(
     is_fiction = fiction.fullmatch
     is_mobile = re.compile(_gb_mobiles(), re.ASCII).fullmatch
 
+    @lru_cache(maxsize=10_000)
+    def good(start: str, middle: str) -> bool:
+        """Whether all numbers that begin so are good: what is decided late is left to the other."""
+        ends = [f"{start}{middle}{end:03}" for end in range(0, 1000, 111)]
+        fictions = [bool(is_fiction(f"+44{digits}")) for digits in ends]
+        return (
+            all(fictions)
+            if invented and any(fictions)
+            else (not any(fictions) and all(map(is_mobile, ends)))
+        )
+
     def read(cell: str) -> str | Trouble:
         found = quick(cell)
         if found:
-            digits = "".join(found.groups())
-            number = "+44" + digits
-            if is_fiction(number):
-                return number if invented else Trouble(None, "a number kept for fiction")
-            if is_mobile(digits):
-                return number
+            start, middle, end = found.groups()
+            if good(start, middle):
+                return f"+44{start}{middle}{end}"
         return _slow(cell, country, is_fiction, invented)
 
     return read
@@ -109,7 +113,8 @@ def email_reader(longest: int) -> Callable[[str], str | Trouble]:
 
     def read(cell: str) -> str | Trouble:
         found = _MAIL.fullmatch(cell)
-        if found and len(found[1]) <= _LOCAL_AT_MOST and len(cell) <= longest and domain(found[2]):
+        short = found and found.start(1) <= _LOCAL_AT_MOST + 1 and len(cell) <= longest
+        if found and short and domain(found[1]):
             return cell
         return _slow_email(cell)
 

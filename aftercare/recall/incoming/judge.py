@@ -12,6 +12,7 @@ from itertools import repeat
 from typing import Any
 
 from aftercare.recall.incoming.agreement import Agreement, Life
+from aftercare.recall.incoming.cells import Cells
 from aftercare.recall.incoming.contacts import email_reader, national_number, phone_reader
 from aftercare.recall.incoming.layout import Layout
 from aftercare.recall.incoming.memo import Memo, heeding, marked
@@ -22,7 +23,6 @@ from aftercare.recall.incoming.trouble import Note, Trouble
 from aftercare.recall.people import Standing
 from aftercare.recall.port import IntakeRow
 
-Row = Sequence[str]
 Columns = list[Any]
 _FORMULA = frozenset("=+-@")  # what spreadsheets evaluate (OWASP, CSV injection, from memory)
 SHARED_PHONE = "texts:shared-phone"
@@ -63,12 +63,12 @@ class Batch:
     shares: Sequence[int]
     count: int
 
-    def rows(self) -> Iterable[tuple[Any, ...]]:
-        """Rows for the register."""
-        every = zip(*self.columns, strict=True)
+    def taken_in(self) -> Columns:
+        """The columns of the rows that go in."""
         if not self.outside:
-            return every
-        return (row for n, row in enumerate(every) if n not in self.outside)
+            return self.columns
+        kept = [n for n in range(self.count) if n not in self.outside]
+        return [[column[n] for n in kept] for column in self.columns]
 
     def outcome(self, place: int) -> Standing:
         """The outcome of a row."""
@@ -136,11 +136,11 @@ class Judge:
         self._life = Memo(heeding(Life(plan).read))
         self._promises = Memo(Promises(plan).read)
 
-    def keys(self, rows: Sequence[Row]) -> Keys:
+    def keys(self, cells: Cells) -> Keys:
         """What `repeats` remembers of these rows."""
         from array import array
 
-        work = _Work(self._layout, rows)
+        work = _Work(self._layout, cells)
         refs = work.text("ref", self._plan.longest.ref)
         first = work.text("first_name", self._plan.longest.name)
         last = work.text("last_name", self._plan.longest.name)
@@ -158,9 +158,9 @@ class Judge:
             array("q", [hash(mobile) if mobile else 0 for mobile in mobiles]),
         )
 
-    def batch(self, first: int, rows: Sequence[Row]) -> Batch:
+    def batch(self, first: int, cells: Cells) -> Batch:
         """Judge rows; ``first`` is the number of the first."""
-        work = _Work(self._layout, rows)
+        work = _Work(self._layout, cells)
         longest = self._plan.longest
         refs = work.text("ref", longest.ref)
         if "" in refs:
@@ -329,42 +329,37 @@ def _clinic_number(plan: ImportPlan) -> str:
 class _Work:
     """One batch on its way: its columns as they stand, and what was found about its rows."""
 
-    def __init__(self, layout: Layout, rows: Sequence[Row]) -> None:
+    def __init__(self, layout: Layout, cells: Cells) -> None:
         self.notes: dict[int, list[Note]] = {}
         self.waiting: dict[int, str] = {}
         self.later: set[int] = set()
         self.outside: set[int] = set()
         self.blank: set[int] = set()
         self.shares: Sequence[int] = ()
-        self.count = len(rows)
-        self._layout = layout
-        rows = self._even(rows)
-        self._columns: list[Sequence[str]] = list(zip(*rows, strict=True)) if rows else []
-        self._find_blank(rows)
+        self.count = cells.count
+        self._layout, self._columns = layout, cells.columns
+        for n, width in cells.uneven.items():
+            self._say_uneven(n, width)
+        self._find_blank()
 
-    def _even(self, rows: Sequence[Row]) -> Sequence[Row]:
-        """Rows of one width; of others nothing can be trusted, not even where the reference is."""
-        width = self._layout.width
-        if set(map(len, rows)) <= {width}:
-            return rows
-        even = list(rows)
-        for n, row in enumerate(rows):
-            if len(row) > width and not any(row[width:]):
-                even[n] = row[:width]
-            elif len(row) != width:
-                even[n] = [""] * width
-                if any(row):
-                    self.outside.add(n)
-                    more = "more" if len(row) > width else "fewer"
-                    self.note(n, Note(Standing.HOLD, f"{_UNEVEN} {more}"))
-        return even
+    def _say_uneven(self, n: int, width: int) -> None:
+        """Of such a row nothing can be trusted, not even where the reference is."""
+        if width:
+            self.outside.add(n)
+            more = "more" if width > self._layout.width else "fewer"
+            self.note(n, Note(Standing.HOLD, f"{_UNEVEN} {more}"))
 
-    def _find_blank(self, rows: Sequence[Row]) -> None:
+    def _find_blank(self) -> None:
         """Rows with nothing in them, and the header where lists were put one behind the other."""
+        headers = self._layout.headers
         at = self._layout.at["ref"][0]
-        for n, cell in enumerate(self._columns[at] if rows else ()):
-            again = cell == self._layout.headers[at] and tuple(rows[n]) == self._layout.headers
-            if again or not (cell or n in self.outside or any(map(str.strip, rows[n]))):
+        refs = self._columns[at] if self.count else ()
+        suspects = [n for n, cell in enumerate(refs) if not cell] if "" in refs else []
+        if headers[at] in refs:
+            suspects += [n for n, cell in enumerate(refs) if cell == headers[at]]
+        for n in suspects:
+            row = tuple(column[n] for column in self._columns)
+            if row == headers or not (n in self.outside or any(row)):
                 self.blank.add(n)
 
     def note(self, n: int, note: Note) -> None:
@@ -381,9 +376,9 @@ class _Work:
         return any(note.said.startswith(f"{field}: ") for note in self.notes.get(n, ()))
 
     def cells(self, field: str) -> Sequence[str] | None:
-        """The trimmed cells of a field with one column; None when the list has none."""
+        """The cells of a field with one column; None when the list has none."""
         at = self._layout.at.get(field)
-        return [cell.strip() for cell in self._columns[at[0]]] if at and self._columns else None
+        return self._columns[at[0]] if at and self.count else None
 
     def text(self, field: str, longest: int) -> list[str]:
         """Words of people as they stand, blank where they cannot be taken."""
@@ -434,12 +429,10 @@ class _Work:
         at = self._layout.at.get(field, ())
         if not at:
             return [""] * self.count
-        if len(at) == 1:
-            found = self._columns[at[0]]
-            joined = [cell.strip() for cell in found]
-        else:
-            parts = zip(*(self._columns[n] for n in at), strict=True)
-            joined = ["\n".join([one for cell in row if (one := cell.strip())]) for row in parts]
+        parts = [self._columns[n] for n in at]
+        joined = list(map("\n".join, zip(*parts, strict=True)))
+        if any("" in part for part in parts):
+            joined = ["\n".join(filter(None, one.split("\n"))) for one in joined]
         flat = "".join(joined).replace("\n", "")
         fits = flat.isprintable() and max(map(len, joined)) <= longest
         if fits and not _FORMULA & {cell[:1] for cell in joined}:
@@ -454,26 +447,27 @@ class _Work:
 
     def together(self, memo: Memo, *fields: str) -> list[Any]:
         """Fields that say one thing together."""
-        cells = [self.cells(field) or [""] * self.count for field in fields]
-        found = [memo[said] for said in zip(*cells, strict=True)]
+        cells = [self.cells(field) for field in fields]
+        if not any(cells):
+            one = memo[("",) * len(fields)]
+            found = [one] * self.count
+        else:
+            found = [memo[said] for said in zip(*(c or repeat("") for c in cells))]  # noqa: B905
         if memo.troubled:
             self._untroubled("", found)
         return found
 
     def promised(self, memo: Memo, days: dict[str, Columns], conditions: Columns) -> list[Columns]:
         """The recall each row promises: condition, anchor, months, weeks and due."""
-        cells = [
-            self.cells(field) or [""] * self.count for field in ("months", "weeks", "interval")
-        ]
-        given = zip(days["seen"], days["due"], conditions, *cells, strict=True)
+        cells = [self.cells(field) or repeat("") for field in ("months", "weeks", "interval")]
+        given = zip(days["seen"], days["due"], conditions, *cells)  # noqa: B905 - some never end
         found = [memo[said] for said in given]
         for n, one in enumerate(found if memo.troubled else ()):
             if one.note:
                 self.note(n, one.note)
             if one.waits:
                 self.waiting[n] = one.waits
-        values = [one.values for one in found]
-        return [list(column) for column in zip(*values, strict=True)] if values else [[]] * 5
+        return [[one.values[n] for one in found] for n in range(5)]
 
     def check_order(self, born: Columns, seen: Columns) -> None:
         """Nobody is seen before they are born."""
