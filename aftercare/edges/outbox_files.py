@@ -58,7 +58,7 @@ class Outbox:
     def place(self, batch: Path, keys: Collection[str] | None = None) -> int:
         """Move a batch into place, or those of ``keys`` alone, and drop the rest. How many."""
         with _refusals(self.folder):
-            names = [n for n in sorted(os.listdir(batch)) if keys is None or key_of_name(n) in keys]
+            names = [n for n in _names(batch) if keys is None or key_of_name(n) in keys]
             for name in names:
                 self._move(batch, name)
             shutil.rmtree(batch)
@@ -86,7 +86,7 @@ class Outbox:
         """
         done = 0
         for batch in sorted(self.folder.glob(f"{_ASIDE}*")):
-            names = sorted(os.listdir(batch))
+            names = _names(batch)
             known = digests(map(key_of_name, names))
             ours = {
                 key_of_name(name)
@@ -95,6 +95,10 @@ class Outbox:
             }
             done += self.place(batch, ours)
         return done
+
+
+def _names(batch: Path) -> list[str]:
+    return sorted(path.name for path in batch.iterdir())
 
 
 def _digest(path: Path) -> str:
@@ -154,7 +158,7 @@ def _flush(batch: Path) -> None:
     try:
         sync = getattr(ctypes.CDLL(None), "syncfs", None) if sys.platform == "linux" else None
         if sync is None or sync(descriptor) != 0:
-            for name in os.listdir(batch):
+            for name in _names(batch):
                 _flush_file(batch / name)
             os.fsync(descriptor)
     finally:

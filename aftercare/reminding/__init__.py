@@ -3,7 +3,8 @@
 `plain` takes each through every room; `forms` gives the same messages many times as fast.
 """
 
+from aftercare.reminding.forms import Forms
 from aftercare.reminding.order import Order, Visit
 from aftercare.reminding.plain import Reminding, record
 
-__all__ = ["Order", "Reminding", "Visit", "record"]
+__all__ = ["Forms", "Order", "Reminding", "Visit", "record"]

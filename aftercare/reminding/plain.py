@@ -367,11 +367,20 @@ def too_long(counted: SmsCount, library: Library) -> tuple[str, ...]:
 
 def calendar_of(order: Order, draft: Draft, library: Library) -> Attached | None:
     """The file that puts the visit in a calendar, or takes it out; None when there is none."""
-    if order.visit is None or not (order.moment in _ENTERED or order.moment is Moment.CANCELLED):
+    method = method_of(order)
+    if order.visit is None or method is None:
         return None
-    method = Method.CANCEL if order.moment is Moment.CANCELLED else Method.PUBLISH
     shown = appointment(order.visit, shown_of(draft), library)
     return Attached(calendar_file(shown, method), method)
+
+
+def method_of(order: Order) -> Method | None:
+    """What the reader's calendar is to do; None when the message has no file for it."""
+    if order.visit is None:
+        return None
+    if order.moment is Moment.CANCELLED:
+        return Method.CANCEL
+    return Method.PUBLISH if order.moment in _ENTERED else None
 
 
 @dataclass(frozen=True, slots=True)

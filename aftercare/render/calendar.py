@@ -20,6 +20,8 @@ from aftercare.errors import BadText
 
 # RFC 5545, 3.1: a line has 75 octets at most, without its end.
 LINE_OCTETS = 75
+# An identifier begins with so many digits, whoever's it is.
+UID_DIGITS = 32
 _END = "\r\n"
 # RFC 5545, 3.3.11 has no controls in a text, and a separator would end a line for some readers.
 _UNFIT = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
@@ -60,7 +62,7 @@ class Appointment:
 def uid_of(recall: int, domain: str) -> str:
     """The identifier of a recall's visit in calendars: the same for ever, and telling nothing."""
     digest = hashlib.sha256(f"{domain}/recall/{recall}".encode()).hexdigest()
-    return f"{digest[:32]}@{domain}"
+    return f"{digest[:UID_DIGITS]}@{domain}"
 
 
 def content_type(method: Method) -> dict[str, str]:

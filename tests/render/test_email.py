@@ -249,6 +249,7 @@ def test_an_address_is_written_in_ascii(library: Library, address: str, written:
         "zoë@example.org",
         "a b@example.org",
         "a@b.example\r\nBcc: c@d.e",
+        "=?utf-8?q?orla?=@example.org",
     ],
 )
 def test_an_address_that_is_none_is_refused_without_repeating_it(

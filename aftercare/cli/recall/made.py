@@ -15,7 +15,7 @@ from typing import Protocol
 from aftercare.cli.bootstrap import open_house
 from aftercare.edges.outbox_files import name_of, write_batch
 from aftercare.model import Purpose, Record, Status
-from aftercare.reminding import Order, Reminding, record
+from aftercare.reminding import Forms, Order, Reminding, record
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Batch:
 Done = tuple[Batch, list[Made]]
 
 
-def make(writer: Reminding, batch: Batch, at: str) -> list[Made]:
+def make(writer: Forms, batch: Batch, at: str) -> list[Made]:
     """Write the messages of a batch aside, flushed."""
     files: list[tuple[str, bytes]] = []
     made: list[Made] = []
@@ -65,7 +65,7 @@ class Makers(Protocol):
 class Here:
     """Makes each batch in this process, at once."""
 
-    def __init__(self, writer: Reminding) -> None:
+    def __init__(self, writer: Forms) -> None:
         self._writer = writer
 
     def submit(self, batch: Batch, at: str) -> Iterator[Done]:
@@ -119,13 +119,13 @@ def cores() -> int:
 
 # --- in a process beside ------------------------------------------------------------------------
 
-_writer: Reminding | None = None
+_writer: Forms | None = None
 
 
 def _start(home: str | None) -> None:
     global _writer
     house = open_house(home)
-    _writer = Reminding(house.library, house.press, Purpose.PATIENT)
+    _writer = Forms(Reminding(house.library, house.press, Purpose.PATIENT))
 
 
 def _make(batch: Batch, at: str) -> list[Made]:

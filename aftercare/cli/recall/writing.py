@@ -27,7 +27,7 @@ from aftercare.model import Channel, Purpose
 from aftercare.recall.people import Deed, RecallState, Reminder, ReminderState, What
 from aftercare.recall.port import Claimed, Settled
 from aftercare.recall.write import Followed, follow
-from aftercare.reminding import Order, Reminding
+from aftercare.reminding import Forms, Order, Reminding
 from aftercare.reminding.judge import Judge, Verdict, day_span
 from aftercare.sending import May
 
@@ -115,7 +115,7 @@ class Run:
         self._house, self._desk, self._asked = house, desk, asked
         self.register, self.on, self.now = register, on, this_moment()
         self.outcome = Outcome()
-        self._writer = Reminding(house.library, house.press, Purpose.PATIENT)
+        self._writer = Forms(Reminding(house.library, house.press, Purpose.PATIENT))
         had = register.written_to(*day_span(on, desk.clinic.timezone))
         self._judge = Judge(desk.planner, desk.risks, had, on=on, now=self.now)
 

@@ -1,0 +1,191 @@
+"""How quickly due reminders are written, beside a plain pipeline that does the same work plainly.
+
+`AFTERCARE_BENCH_PATIENTS` sets how many the whole command is run on; 4,000 without it. Times are
+of the processor, of one core: the clock of a machine that others use says little.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from email.headerregistry import Address
+from email.message import EmailMessage
+from email.policy import SMTP
+from hashlib import sha256
+from typing import Any
+
+import icalendar
+import pytest
+import smsutil
+import textstat
+from jinja2 import Environment
+from made_up import FakePress
+from made_up_recalls import a_person
+from made_up_reminders import START, an_order
+
+from aftercare.model import Channel, Library, Moment, Purpose, Status
+from aftercare.reminding import Forms, Order, Reminding, record
+from aftercare.score.second import second_opinion
+
+MANY, FEW = 3000, 60
+PATIENTS = int(os.environ.get("AFTERCARE_BENCH_PATIENTS", "4000"))
+TODAY = date(2026, 11, 30)
+
+pytestmark = pytest.mark.bench
+
+
+def orders(count: int) -> list[tuple[Order, Order]]:
+    """A text and an e-mail with a calendar file for each patient, no two of one name."""
+    made = []
+    for n in range(count):
+        person = a_person(
+            first_name=f"Nell{n % 997}", last_name=f"Invented{n}", email=f"p{n}@example.org",
+            language=("en", "pl", "ur", "en")[n % 4],
+        )  # fmt: skip
+        start = START + timedelta(days=n % 3, minutes=20 * (n % 24))
+        text = an_order(
+            Moment.BEFORE, Channel.SMS, key=f"{n}/three-days-before/2027-03-10", person=person,
+            times={"appointment": start},
+        )  # fmt: skip
+        assert text.visit is not None
+        visit = replace(text.visit, recall=n, start=start)
+        text = replace(text, visit=visit)
+        made.append((text, replace(text, channel=Channel.EMAIL)))
+    return made
+
+
+def per_patient(work: Callable[[Any], object], some: Sequence[Any]) -> float:
+    """Seconds of processor for each, the best of three rounds after a warm-up."""
+    for one in some[:40]:
+        work(one)
+    rounds = []
+    for _ in range(3):
+        begun = time.process_time()
+        for one in some:
+            work(one)
+        rounds.append(time.process_time() - begun)
+    return min(rounds) / len(some)
+
+
+# --- the peer -----------------------------------------------------------------------------------
+
+# The same words by a template each, as somebody writes it who has the usual libraries at hand.
+TEXT = """{{ clinic }}:
+For {{ person.first_name }}:
+Your visit is on {{ day }} at {{ time }}. If you cannot come, tell us now. We will find a new time.
+Phone us: 01632 960142.
+Text us: 07700 900142.
+To stop these texts, tell us."""
+LINES = [
+    "Your visit to us is on {{ day }} at {{ time }}.",
+    "If you cannot come, tell us now. We will find a new time with you.",
+    "Do you need an interpreter or other help at the visit? Tell us before you come.",
+    "The file with this e-mail puts the visit in your calendar.",
+    "Phone us on 01632 960142. You can also e-mail us at hello@larkfield.example.",
+    "You can text us on 07700 900142.",
+    "Opening hours: Monday to Thursday, 9am to 5pm.",
+    "To stop these e-mails, tell us. Do you want a text or a letter in their place? Tell us that.",
+]
+SIGNED = "With kind regards from Larkfield Ear Care"
+PLAIN = "\n\n".join(["Dear {{ person.first_name }} {{ person.last_name }},", *LINES, SIGNED])
+PAGE = "<!doctype html><html lang='en'><body>{}</body></html>".format(
+    "".join(f"<p style='margin: 0 0 .8rem'>{line}</p>" for line in PLAIN.split("\n\n"))
+)
+PLAINLY = Environment(autoescape=False)  # noqa: S701 - the text message and the plain part
+SAFELY = Environment(autoescape=True)
+TEXT_T, PLAIN_T, PAGE_T = (
+    PLAINLY.from_string(TEXT), PLAINLY.from_string(PLAIN), SAFELY.from_string(PAGE)
+)  # fmt: skip
+
+
+def plain_pipeline(order: Order) -> tuple[int, float, bytes, str]:
+    """A text split by smsutil, an e-mail with a calendar file, a grade, and a record of both."""
+    assert order.visit is not None
+    start = order.visit.start
+    told = {
+        "clinic": "Larkfield Clinic", "person": order.person, "day": f"{start:%A, %d %B %Y}",
+        "time": f"{start:%H:%M}",
+    }  # fmt: skip
+    text = TEXT_T.render(told)
+    parts = len(smsutil.split(text).parts)
+    plain, page = PLAIN_T.render(told), PAGE_T.render(told)
+    grade = textstat.flesch_kincaid_grade(plain)
+    textstat.flesch_reading_ease(plain)
+    textstat.smog_index(plain)
+    mail = EmailMessage(policy=SMTP)
+    mail["From"] = Address("Larkfield Clinic", addr_spec="no-reply@larkfield.example")
+    mail["To"] = Address(addr_spec=str(order.person.email))
+    mail["Subject"] = "The next visit to Larkfield Clinic"
+    mail.set_content(plain)
+    mail.add_alternative(page, subtype="html")
+    mail.add_attachment(_calendar(order), maintype="text", subtype="calendar", filename="visit.ics")
+    raw = mail.as_bytes()
+    kept = json.dumps({"case": order.key, "sms": _digest(text.encode()), "email": _digest(raw)})
+    return parts, grade, raw, kept
+
+
+def _calendar(order: Order) -> bytes:
+    assert order.visit is not None
+    calendar, event = icalendar.Calendar(), icalendar.Event()
+    calendar.add("version", "2.0")
+    calendar.add("prodid", "-//x//EN")
+    calendar.add("method", "PUBLISH")
+    event.add("uid", f"{order.visit.recall}@larkfield.example")
+    event.add("dtstamp", order.visit.stamp)
+    event.add("dtstart", order.visit.start)
+    event.add("duration", timedelta(minutes=order.visit.minutes))
+    event.add("summary", "The next visit to Larkfield Clinic")
+    event.add("location", "Larkfield Clinic")
+    calendar.add_component(event)
+    calendar.add_missing_timezones()
+    return bytes(calendar.to_ical())
+
+
+def _digest(raw: bytes) -> str:
+    return sha256(raw).hexdigest()
+
+
+# --- what is timed ------------------------------------------------------------------------------
+
+
+def test_a_text_and_an_email_for_each_beside_a_plain_pipeline(
+    approved: Library, capsys: pytest.CaptureFixture[str]
+) -> None:
+    second_opinion("Set textstat up, so that it fetches nothing.")
+    forms = Forms(Reminding(approved, FakePress(), Purpose.PATIENT))
+
+    def ours(pair: tuple[Order, Order]) -> list[str]:
+        kept = []
+        for order in pair:
+            message = forms.write(order)
+            assert message.status is Status.RELEASED
+            kept.append(json.dumps(_kept(record(order, message, approved, "now"))))
+        return kept
+
+    many = orders(MANY)
+    mine = per_patient(ours, many)
+    peer = per_patient(plain_pipeline, [text for text, _ in many[:FEW]])
+    plain = Reminding(approved, FakePress(), Purpose.PATIENT)
+    slowly = per_patient(lambda pair: [plain.write(one) for one in pair], many[:FEW])
+
+    sms, mail = (forms.write(one) for one in many[0])
+    parts, grade, raw, _ = plain_pipeline(many[0][0])
+    assert sms.sms is not None
+    assert sms.sms.parts == parts
+    assert grade < 9
+    assert mail.body is not None
+    assert all(b"puts the visit in your calendar" in one for one in (mail.body, raw))
+    with capsys.disabled():
+        print(
+            f"\n  text + e-mail, to bytes and record: {mine * 1e6:.0f} µs a patient"
+            f" ({1 / mine:,.0f}/s); plain pipeline {peer * 1e6:.0f} µs: {peer / mine:.1f} times;"
+            f" through every room each time {slowly * 1e6:.0f} µs"
+        )
+
+
+def _kept(one: Any) -> dict[str, Any]:
+    return {name: getattr(one, name) for name in type(one).__slots__}
