@@ -16,7 +16,8 @@ NEGATION = "negation"
 class _Counted(NamedTuple):
     """Denials of a source and its translation, and the words that may stand for one.
 
-    ``opened`` are clauses that both open and that some languages deny: until, unless.
+    ``opened`` are clauses that both open and that some languages deny: until, unless. ``may`` is
+    what the source leaves to a denial and the translation does not say outright.
     """
 
     denies: int
@@ -61,7 +62,7 @@ def _counted(read: Read, source: tuple[Sentence, ...], target: tuple[Sentence, .
     theirs = Counter(read.tongue.denials.values(target))
     return _Counted(
         denies=mine[Denial.DENIES],
-        may=mine[Denial.MAY],
+        may=max(0, mine[Denial.MAY] - theirs[Denial.SAYS]),
         opened=min(mine[Denial.OPENS], theirs[Denial.OPENS]),
         denied=theirs[Denial.DENIES],
         stands_in=theirs[Denial.MAY],

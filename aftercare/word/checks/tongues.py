@@ -22,13 +22,15 @@ class Denial(Enum):
     """What a word says about denial.
 
     It denies; it may stand for a denial (English ``leave out``); it opens a clause that some
-    languages deny and others do not (``until``: Polish ``dopóki nie``); or it never denies.
+    languages deny and others do not (``until``: Polish ``dopóki nie``); it never denies; or it
+    says outright what others may say by a denial (German ``weglassen`` for ``leave out``).
     """
 
     DENIES = auto()
     MAY = auto()
     OPENS = auto()
     NEVER = auto()
+    SAYS = auto()
 
 
 @dataclass(frozen=True, slots=True)

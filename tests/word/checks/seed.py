@@ -22,7 +22,7 @@ from aftercare.word.checks import Pair
 
 HERE, ROOT = Path(__file__).parent, Path(__file__).parents[3]
 LANGUAGES = ("ar", "bn", "cy", "de", "es", "fr", "pa", "pl", "pt", "ro", "ur", "zh")
-SHIPPED = ("pl", "ur")
+SHIPPED = LANGUAGES
 _DENIED = re.compile(r"\b(not|no|never|without|neither|nothing|cannot|none)\b", re.IGNORECASE)
 _SLOT = re.compile(r"\{[a-z_]+\}")
 # Minutes of a time of day are left alone: 9:1 is no fault a person makes.
@@ -52,6 +52,7 @@ def pairs(half: str) -> tuple[Pair, ...]:
 
     The word lists were tuned on ``tuned``. ``held`` and ``last`` were written whole before the
     checks first met them; what they missed then was mended since, so both have now been read.
+    ``fresh`` was written after that, for the languages least sure, and nothing was mended since.
     """
     found = []
     for language in LANGUAGES:
@@ -70,7 +71,8 @@ def shipped(language: str) -> tuple[Pair, ...]:
         return tuple(
             Pair(id=str(number), source=str(one.id), target=str(one.string), language=language)
             for number, one in enumerate(read_po(stream))
-            if one.id
+            # A number's forms have sources of their own: tests/proof/test_translated.py.
+            if one.id and not one.pluralizable
         )
 
 
