@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from aftercare.cli import DONE, FOUND, say_json
-from aftercare.cli.catalogues import open_bench, stand
+from aftercare.cli.catalogues import filled, open_bench, sms_counter, stand
 from aftercare.cli.lines import folded
 from aftercare.cli.shelf import tell_faults
 from aftercare.cli.vetting import fault_row, show_fault, stops
+from aftercare.model import SmsCount
+from aftercare.proof.carried import carried
 from aftercare.proof.reach import Reach
 from aftercare.proof.translated import Standing, State
 from aftercare.proof.withheld import Audience, Withheld, on_help, withheld_now, withheld_still
+from aftercare.render.gsm import GSM_7, UCS_2, part_sizes
 
 
 def status(home: str | None, *, as_json: bool) -> int:
@@ -22,7 +25,10 @@ def status(home: str | None, *, as_json: bool) -> int:
     """
     bench = open_bench(home)
     audience = Audience(Reach(bench.library))
-    rows = [_Row(stand(bench, language), audience) for language in bench.languages]
+    rows = [
+        _Row(stand(bench, language), audience, sms_counter(filled(bench.library, language)))
+        for language in bench.languages
+    ]
     if as_json:
         told = {"patients": audience.everybody, "languages": [row.told() for row in rows]}
         say_json({"library": bench.library.fingerprint, **told}, indent=1)
@@ -33,15 +39,18 @@ def status(home: str | None, *, as_json: bool) -> int:
     return FOUND if bench.faults or any(row.holds_up for row in rows) else DONE
 
 
-# Blocks that are named on a screen; a new language lacks them all.
+# Blocks, or letters, that are named on a screen; a new language lacks them all.
 _NAMED = 12
 
 
 class _Row:
     """One language as it is told."""
 
-    def __init__(self, one: Standing, audience: Audience) -> None:
+    def __init__(
+        self, one: Standing, audience: Audience, counted: Callable[[str], SmsCount]
+    ) -> None:
         self.one, self._audience, self.everybody = one, audience, audience.everybody
+        self.texts = carried(one, counted)
         self.now, self.still = withheld_now(one, audience), withheld_still(one, audience)
         self.blocking = [f for f in one.faults if stops(f) and f.sentence and f.sentence.safety]
         self.of_file = [fault for fault in one.faults if stops(fault) and not fault.sentence]
@@ -60,6 +69,11 @@ class _Row:
             "translated": self._translated,
             "approved_total": len(one.reviewers),
             "blocked_safety": sorted({f.sentence.id for f in self.blocking if f.sentence}),
+            "texts": {
+                "short": self.texts.texts,
+                "need_ucs2": self.texts.wide,
+                "letters": list(self.texts.letters),
+            },
             "help_lines": {name: state.value for name, state in on_help(one).items()},
             "withheld": self._withheld(self.now),
             "withheld_with_all_else_approved": self._withheld(self.still),
@@ -92,9 +106,23 @@ class _Row:
         yield from folded(f"today: {told}", "  ")
         if self._said(self.still) != told:
             yield from folded(f"with all else approved: {self._said(self.still)}", "  ")
+        yield from folded(f"text messages: {self._travels()}", "  ")
         states = dict.fromkeys(on_help(one).values())
         if states and (self.now.patients or self.of_file):
             yield f"  the line on how to get help instead: {', '.join(states)}"
+
+    def _travels(self) -> str:
+        """What the alphabet of the language costs: an SMS is paid for by the part."""
+        sizes, texts = part_sizes(), self.texts
+        if not texts.wide:
+            return f"{GSM_7}, {sizes[GSM_7]} characters a part"
+        # More letters than that are a script, and nothing a translator could go round.
+        few = 0 < len(texts.letters) <= _NAMED
+        named = f", for want of {' '.join(texts.letters)}" if few else ""
+        return (
+            f"{texts.wide} of {texts.texts} short texts need {UCS_2}, {sizes[UCS_2]} characters a"
+            f" part where {GSM_7} has {sizes[GSM_7]}{named}"
+        )
 
     def _said(self, held: Withheld) -> str:
         patients = self.everybody if self.of_file else held.patients

@@ -8,7 +8,7 @@ header that says which part it is (8-bit reference), and no character is cut in 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -26,6 +26,7 @@ _OCTETS = 140
 _LENGTH_OCTET = 1
 _CONCATENATION = 5
 _LANGUAGE = 3
+_JOINED_WIDE = (_OCTETS - _LENGTH_OCTET - _CONCATENATION) // 2
 _ESCAPE = "\x1b"
 _UNSENDABLE = re.compile("[\x1b\ud800-\udfff]")
 # The first octet of the first half of a surrogate pair (RFC 2781, section 2.1).
@@ -69,6 +70,16 @@ def count(text: str, *, shift: ShiftTables = NO_SHIFT) -> SmsCount:
         return SmsCount(encoding=GSM_7, units=units, parts=len(texts), texts=texts)
     units, texts = _cut_utf16(text)
     return SmsCount(encoding=UCS_2, units=units, parts=len(texts), texts=texts)
+
+
+def parts_in_gsm7(text: str) -> int:
+    """How many parts a text would take if the default alphabet had all its letters."""
+    return count("x" * len(text)).parts
+
+
+def part_sizes() -> Mapping[str, int]:
+    """How many units one part of several carries, by encoding."""
+    return {GSM_7: _alphabet(NO_SHIFT).joined, UCS_2: _JOINED_WIDE}
 
 
 def is_gsm7(text: str, *, shift: ShiftTables = NO_SHIFT) -> bool:
@@ -157,10 +168,10 @@ def _cut_utf16(text: str) -> tuple[int, tuple[str, ...]]:
     units = len(octets) // 2
     if len(octets) <= _OCTETS:
         return units, (text,)
-    limit = (_OCTETS - _LENGTH_OCTET - _CONCATENATION) // 2
     if units == len(text):
-        return units, tuple(text[at : at + limit] for at in range(0, units, limit))
-    return units, tuple(_whole_pairs(text, limit))
+        starts = range(0, units, _JOINED_WIDE)
+        return units, tuple(text[at : at + _JOINED_WIDE] for at in starts)
+    return units, tuple(_whole_pairs(text, _JOINED_WIDE))
 
 
 def _whole_pairs(text: str, limit: int) -> Iterator[str]:

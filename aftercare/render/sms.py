@@ -14,7 +14,7 @@ from aftercare.model import (
     SmsCount,
     Worded,
 )
-from aftercare.render.gsm import count
+from aftercare.render.gsm import count, parts_in_gsm7
 from aftercare.render.isolate import plain
 from aftercare.render.plain_text import make_safe
 
@@ -84,4 +84,11 @@ def sheet(counted: SmsCount) -> str:
         for number, text in enumerate(counted.texts, 1)
     ]
     total = f"{counted.encoding}, {counted.units} {_UNITS[counted.encoding]}, {parts} parts in all"
-    return "\n\n".join([*shown, total]) + "\n"
+    return "\n\n".join([*shown, f"{total}{_dearer(counted)}"]) + "\n"
+
+
+def _dearer(counted: SmsCount) -> str:
+    """What the alphabet costs: an SMS is paid for by the part."""
+    if counted.encoding != UCS2:
+        return ""
+    return f" ({parts_in_gsm7(''.join(counted.texts))} if GSM-7 had its letters)"

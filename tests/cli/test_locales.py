@@ -263,6 +263,21 @@ def test_status_counts_every_sentence_once(home: Path, run: Run) -> None:
     assert row["withheld"]["blocks"] == ["frame", "clinic", "urgent-now", "water-dry", "water-text"]
 
 
+def test_status_says_what_the_letters_of_a_language_cost_in_text_messages(
+    home: Path, run: Run
+) -> None:
+    """3GPP TS 23.038 and 23.040: a part of several holds 153 septets or 67 of 16 bits."""
+    first = status(run, home)["texts"]
+    shown = run("locales", "status", "--home", home).out
+    write_texts(catalogue(home), {SHORT: "Prosze nie plywac przez 2 tygodnie."})
+    plainly = run("locales", "status", "--home", home).out
+
+    assert (first["short"], first["need_ucs2"]) == (1, 1)
+    assert sorted(first["letters"]) == sorted("ęćł")
+    assert "1 of 1 short texts need UCS-2, 67 characters a part where GSM-7 has 153" in shown
+    assert "text messages: GSM-7, 153 characters a part\n" in plainly
+
+
 def test_what_is_blocked_keeps_a_language_from_those_who_are_told_it(home: Path, run: Run) -> None:
     po = catalogue(home)
     sources = [entry.msgid for entry in read_po("x", po.read_bytes()).entries]

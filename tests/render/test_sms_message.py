@@ -148,6 +148,19 @@ def test_the_sheet_shows_each_part_and_its_size(library: Library) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("letters", "parts", "with_gsm7"),
+    [(70, 1, 1), (71, 2, 1), (160, 3, 1), (161, 3, 2), (533, 8, 4)],
+)
+def test_the_sheet_says_what_an_alphabet_outside_gsm7_costs(
+    letters: int, parts: int, with_gsm7: int
+) -> None:
+    """3GPP TS 23.038: 70 or 160 characters alone, 67 or 153 in a part of several."""
+    shown = sheet(count("ک" * letters))
+
+    assert shown.endswith(f" {parts} parts in all ({with_gsm7} if GSM-7 had its letters)\n")
+
+
 @pytest.mark.parametrize("facts", [{"age:adult"}, {"age:child"}, {"age:adult", "need:deaf"}])
 def test_it_says_the_urgent_signs_the_emergency_and_the_route(
     library: Library, facts: set[str]
