@@ -33,6 +33,8 @@ def status(home: str | None, *, as_json: bool) -> int:
         told = {"patients": audience.everybody, "languages": [row.told() for row in rows]}
         say_json({"library": bench.library.fingerprint, **told}, indent=1)
     else:
+        for line in _overview(rows) if len(rows) > 1 else ():
+            print(line)
         for row in rows:
             row.show()
     tell_faults(bench.faults)
@@ -41,6 +43,17 @@ def status(home: str | None, *, as_json: bool) -> int:
 
 # Blocks, or letters, that are named on a screen; a new language lacks them all.
 _NAMED = 12
+
+
+def _overview(rows: list[_Row]) -> Iterator[str]:
+    """A line for each language, before what there is to say of each."""
+    yield f"{'':8}{'translated':>11}{'approved':>10}{'stopped':>9}  withheld today from"
+    for row in rows:
+        one, total = row.one, len(row.one.states)
+        approved, stopped = len(one.of(State.APPROVED)), len(one.of(State.BLOCKED))
+        counts = f"{f'{row.translated}/{total}':>11}{approved:>10}{stopped:>9}"
+        yield f"{one.language:8}{counts}  {row.withheld_from}"
+    yield ""
 
 
 class _Row:
@@ -66,7 +79,7 @@ class _Row:
             "language": one.language,
             "sentences": len(one.states),
             **{state.value: len(one.of(state)) for state in State},
-            "translated": self._translated,
+            "translated": self.translated,
             "approved_total": len(one.reviewers),
             "blocked_safety": sorted({f.sentence.id for f in self.blocking if f.sentence}),
             "texts": {
@@ -82,8 +95,15 @@ class _Row:
         }
 
     @property
-    def _translated(self) -> int:
+    def translated(self) -> int:
+        """How many sentences have a translation of their present words."""
         return len(self.one.of(State.BLOCKED, State.DRAFT, State.APPROVED))
+
+    @property
+    def withheld_from(self) -> str:
+        """The share of patients who get no message in this language as it stands."""
+        patients = self.everybody if self.of_file else self.now.patients
+        return self._audience.share(patients).partition(" of ")[0] if patients else "nobody"
 
     def _withheld(self, held: Withheld) -> dict[str, Any]:
         everything = bool(self.of_file)
@@ -101,7 +121,7 @@ class _Row:
     def _lines(self) -> Iterator[str]:
         one = self.one
         counts = ", ".join(f"{len(one.of(state))} {state}" for state in State if one.of(state))
-        yield f"{one.language}: {self._translated} of {len(one.states)} translated ({counts})"
+        yield f"{one.language}: {self.translated} of {len(one.states)} translated ({counts})"
         told = self._said(self.now)
         yield from folded(f"today: {told}", "  ")
         if self._said(self.still) != told:
@@ -134,5 +154,8 @@ class _Row:
     def _named(self, held: Withheld) -> str:
         if self.of_file:
             return "a catalogue that can be read"
+        every = {context for context, _ in self.one.states}
+        if every == set(held.blocks):
+            return f"every one of its {len(every)} blocks"
         first, more = held.blocks[:_NAMED], len(held.blocks) - _NAMED
         return ", ".join(first) + (f" and {more} more (--json lists them)" if more > 0 else "")

@@ -292,6 +292,26 @@ def test_what_is_blocked_keeps_a_language_from_those_who_are_told_it(home: Path,
     assert (people.code, "with all else approved" in people.out) == (1, True)
 
 
+def test_several_languages_are_compared_before_each_is_told_of(home: Path, run: Run) -> None:
+    alone = run("locales", "status", "--home", home).out
+    assert run("locales", "approve", "pl", *WHO, "--only", "water-dry", "--home", home).code == 0
+    assert run("locales", "update", "cy", "--home", home).code == 0
+    first = run("locales", "status", "--json", "--home", home).json()["languages"]
+    counts = {row["language"]: (row["translated"], row["sentences"]) for row in first}
+
+    lines = run("locales", "status", "--home", home).out.split("\n")
+
+    assert alone.startswith("pl: ")
+    rows = {line.split()[0]: line.split() for line in lines[1:3]}
+    for language, (translated, total) in counts.items():
+        assert rows[language][1] == f"{translated}/{total}"
+    assert counts["cy"][0] == 0 < counts["pl"][0]
+    assert (rows["pl"][2], rows["cy"][2]) == (str(first[1]["approved"]), "0")
+    assert rows["cy"][4] == "100%"
+    assert lines[3] == ""
+    assert "for want of every one of its" in " ".join(" ".join(lines).split())
+
+
 def test_the_line_on_help_is_approved_by_itself_and_told_apart(home: Path, run: Run) -> None:
     lines = tomllib.loads((home / "content/frame.toml").read_text())["texts"]
     call = lines["help_in_language"]
