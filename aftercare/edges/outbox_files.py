@@ -66,18 +66,14 @@ class Outbox:
 
     def _move(self, batch: Path, name: str) -> None:
         here, there = batch / name, self.folder / _FOLDER[os.path.splitext(name)[1]] / name  # noqa: PTH122
-        try:
-            # A name that is there already is never replaced.
-            os.link(here, there)
-        except FileExistsError:
-            if here.read_bytes() != there.read_bytes():
-                raise OutOfReach(
-                    str(there), "another message of that name is there",
-                    "write to a folder of this register alone",
-                ) from None  # fmt: skip
-        except PermissionError:
-            # Some disks have no second names.
-            os.rename(here, there)  # noqa: PTH104
+        # A name that is there already is never replaced. Nobody else puts files here meanwhile:
+        # the folder is held. A move leaves nothing behind that a later run could move again.
+        if os.path.lexists(there) and here.read_bytes() != there.read_bytes():
+            raise OutOfReach(
+                str(there), "another message of that name is there",
+                "write to a folder of this register alone",
+            )  # fmt: skip
+        os.rename(here, there)  # noqa: PTH104
 
     def recover(self, digests: Callable[[Iterable[str]], Mapping[str, str]]) -> int:
         """Finish what a killed run left: place what the register has, drop the rest. How many.

@@ -43,7 +43,7 @@ DEEDS: tuple[tuple[Any, str], ...] = (
     (Outbox, "batch"),
     (outbox_files, "_write"),
     (outbox_files, "_flush"),
-    (os, "link"),
+    (os, "rename"),
     (shutil, "rmtree"),
 )
 
