@@ -12,7 +12,7 @@ from aftercare.word.checks.amounts import numbers, times, units
 from aftercare.word.checks.characters import characters
 from aftercare.word.checks.denials import negation
 from aftercare.word.checks.identity import untranslated, wrong_language
-from aftercare.word.checks.lengths import Parts, sms, too_long, truncated
+from aftercare.word.checks.lengths import Parts, outgrows, said_twice, sms, too_long, truncated
 from aftercare.word.checks.markup import emphasis, lists, marks
 from aftercare.word.checks.pair import Finding, Medium, Pair, Read, Severity
 from aftercare.word.checks.sides import side
@@ -72,6 +72,8 @@ def _of_text(pair: Pair, parts: Parts) -> Iterator[Finding]:
     yield from characters(pair, one.looks.script if one else None)
     yield from truncated(pair, usual)
     yield from too_long(pair, usual)
+    yield from said_twice(pair)
+    yield from outgrows(pair)
     yield from sms(pair, parts)
 
 

@@ -190,6 +190,18 @@ def cut(pair: Pair) -> Iterator[str]:
         yield pair.target[: len(pair.target) * 6 // 10].rstrip(" .,!?。，।۔؟")
 
 
+def said_over(pair: Pair) -> Iterator[str]:
+    """Said three times over, as when a draft is pasted below another."""
+    if len(pair.target) > 30:
+        yield " ".join([pair.target] * 3)
+
+
+def run_on(pair: Pair) -> Iterator[str]:
+    """A long sentence said twice: not out of all proportion, and lines longer on the page."""
+    if len(pair.source) >= 150:
+        yield f"{pair.target} {pair.target}"
+
+
 def sentence_lost(pair: Pair) -> Iterator[str]:
     found = re.match(r"(.+?[.!?।۔؟。？！])(?:\s+|(?<=[。？！])).+", pair.target)
     if found and len(re.findall(r"[.?!](?:\s|$)", pair.source)) > 1:
@@ -223,6 +235,7 @@ FAULTS: dict[str, tuple[Fault, frozenset[str]]] = {
     "untranslated": (untranslated, frozenset({"untranslated"})),
     "half translated": (half_translated, frozenset({"untranslated", "language"})),
     "cut short": (cut, frozenset({"truncated"})),
+    "said over and over": (said_over, frozenset({"length", "twice"})),
     "unsafe character": (unsafe, frozenset({"character"})),
 }  # fmt: skip
 WRONG, TWIN, SENTENCE = "wrong language", "same target", "sentence lost"
