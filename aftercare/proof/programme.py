@@ -66,6 +66,8 @@ class Between:
 class Programme:
     """Everybody who can walk in and what they are told, ready for a question."""
 
+    _presolve = "on"
+
     def __init__(self, library: Library) -> None:
         self._library = library
         self._highs = highspy.Highs()  # type: ignore[no-untyped-call]  # it has no types of its own
@@ -73,6 +75,10 @@ class Programme:
         self._highs.setOptionValue("threads", 1)
         self._highs.setOptionValue("mip_rel_gap", 0.0)
         self._highs.setOptionValue("mip_abs_gap", 1e-6)
+        # Measured on this kind of question: what it takes is the search itself, seldom begun anew.
+        self._highs.setOptionValue("mip_allow_restart", False)
+        self._highs.setOptionValue("mip_heuristic_effort", 0.0)
+        self._highs.setOptionValue("presolve", self._presolve)
         self._known: dict[tuple[str, frozenset[Sign]], Sign] = {}
         self._columns = 0
         self._values: list[float] = []
@@ -245,24 +251,41 @@ class Programme:
     def _limit_actions(self) -> None:
         """A block that can be left out stays while it and all more needed are within the limit."""
         most = self._library.limits.actions
-        asking = [block for block in self._blocks if block.actions]
-        fixed = [block for block in asking if block.kind not in SPARE_KINDS]
-        spare = [block for block in asking if block.kind in SPARE_KINDS]
-        asked = [(self.called_for(block), float(block.actions)) for block in fixed]
-        told = list(asked)
-        needed_more = ALWAYS
+        fixed, spare = self._asking()
+        asked, told = list(fixed), list(fixed)
+        needed_more, first = ALWAYS, NEVER
         for block in sorted(spare, key=lambda one: (one.rank, one.id)):
             called = self.called_for(block)
             asked.append((called, float(block.actions)))
             kept = self._kept[block.id] = self._variable()
-            every = sum(weight for _, weight in asked)
-            self._row([*asked, (~kept, most - every)], most=most)
             self._row([*asked, (kept, most + 1)], least=most + 1)
-            # The next two follow from the others; with them the search is short.
             self._row([(kept, 1), (needed_more, -1)], most=0)
             told.append((self.all_of([called, kept]), float(block.actions)))
+            first = kept if first == NEVER else first
             needed_more = kept
-        self._row(told, most=max(most, sum(weight for _, weight in told[: len(fixed)])))
+        self._within(told, most, self._most_of(fixed), first)
+
+    def _asking(self) -> tuple[list[tuple[Sign, float]], list[Block]]:
+        """What is asked and never left out, and the blocks that ask more and may be."""
+        asking = [block for block in self._blocks if block.actions]
+        fixed = [block for block in asking if block.kind not in SPARE_KINDS]
+        spare = [block for block in asking if block.kind in SPARE_KINDS]
+        return [(self.called_for(block), float(block.actions)) for block in fixed], spare
+
+    def _most_of(self, fixed: Sequence[tuple[Sign, float]]) -> float:
+        """The most that is ever asked of anybody and never left out.
+
+        With it the limit is a tight row, and the search some times as short as with their sum.
+        """
+        found = self.most(fixed)
+        return found.total if found else 0.0
+
+    def _within(
+        self, told: Sequence[tuple[Sign, float]], most: float, never_less: float, spare: Sign
+    ) -> None:
+        """Hold what is told to the limit; where nothing is ``spare``, to what is never left out."""
+        over = max(0.0, never_less - most)
+        self._row([*told, (spare, over)], most=most + over)
 
     # --- the question -------------------------------------------------------------------
 
@@ -339,15 +362,14 @@ class LooseProgramme(Programme):
     answers some times as fast, and serves where the answer is looked at again.
     """
 
+    # Little of it can be left out beforehand, and to look costs more than the search.
+    _presolve = "off"
+
     def _limit_actions(self) -> None:
-        told: list[tuple[Sign, float]] = []
-        fixed = 0
-        for block in (one for one in self._blocks if one.actions):
-            called = self.called_for(block)
-            if block.kind in SPARE_KINDS:
-                kept = self._kept[block.id] = self._variable()
-                told.append((self.all_of([called, kept]), float(block.actions)))
-            else:
-                told.append((called, float(block.actions)))
-                fixed += block.actions
-        self._row(told, most=max(self._library.limits.actions, fixed))
+        most = self._library.limits.actions
+        fixed, spare = self._asking()
+        told = list(fixed)
+        for block in spare:
+            kept = self._kept[block.id] = self._variable()
+            told.append((self.all_of([self.called_for(block), kept]), float(block.actions)))
+        self._within(told, max(most, self._most_of(fixed)), 0.0, ALWAYS)
