@@ -183,6 +183,10 @@ class Register(Protocol):
         """Those with these references, or everybody, by reference; streamed."""
         ...
 
+    def standings(self) -> Iterator[tuple[str, str, str, date | None, str]]:
+        """Everybody's reference, names, birth and standing, in no order; streamed."""
+        ...
+
     def visits(self, ref: str) -> tuple[Seen, ...]:
         """The visits of one person, the oldest first."""
         ...

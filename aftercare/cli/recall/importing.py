@@ -10,14 +10,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from aftercare.cli import DONE, FOUND, tell
-from aftercare.cli.bootstrap import make_register, moment, open_house, read_desk
+from aftercare.cli.bootstrap import make_register, moment, open_house, open_register, read_desk
 from aftercare.cli.lines import folded
 from aftercare.edges.folder import read_input
 from aftercare.edges.incoming.crew import hands
 from aftercare.edges.incoming.plan_file import PLACE, parse_plan
 from aftercare.edges.incoming.reading import Answer, Found, Lists
 from aftercare.edges.incoming.sources import open_source
+from aftercare.edges.register.register import NO_REGISTER
+from aftercare.errors import OutOfReach
 from aftercare.library.settings import SETTINGS_BYTES
+from aftercare.recall.incoming.repeats import Registered, registered
 from aftercare.recall.incoming.trouble import remedy
 from aftercare.recall.people import Deed, Standing, What
 from aftercare.recall.port import Taken
@@ -47,7 +50,12 @@ def import_lists(asked: Asked, *, as_json: bool) -> int:
     sources = [open_source(path, plan) for path in asked.files]
     large = sum(path.stat().st_size for path in asked.files) > WORTH_SPLITTING
     lists = Lists(
-        sources, plan, hands=hands() if large else 1, packed=not asked.dry_run, told=as_json
+        sources,
+        plan,
+        _known(asked),
+        hands=hands() if large else 1,
+        packed=not asked.dry_run,
+        told=as_json,
     )
     # The processes that judge are started before the register is opened: it is not for them.
     with lists.answers() as answers:
@@ -67,6 +75,18 @@ def _plan(asked: Asked) -> ImportPlan:
     raw = read_input(house.home / PLACE, SETTINGS_BYTES)
     by = asked.by or read_desk(house)
     return parse_plan(raw, mapping, house.library, house.today(), by)
+
+
+def _known(asked: Asked) -> Registered:
+    """Who is in the register already, by key; nobody when there is none."""
+    try:
+        register = open_register(asked.home)
+    except OutOfReach as refused:
+        if refused.problem != NO_REGISTER:
+            raise
+        return registered(())
+    with closing(register):
+        return registered(register.standings())
 
 
 def _look(answers: Iterator[Answer]) -> tuple[None, Found]:

@@ -21,7 +21,7 @@ BLOCK_BYTES = 2 * 1024 * 1024
 RECORD_BYTES = 16 * 1024 * 1024  # a record longer than this is a quotation mark never closed
 WIDE_BYTES = 512 * 1024 * 1024
 SEPARATORS = ",;\t|"
-_TRIMMED = "\t\v\f\x1c\x1d\x1e\x1f"  # blanks of ASCII that trimming takes besides line ends
+_TRIMMED = "\r\t\v\f\x1c\x1d\x1e\x1f"  # blanks of ASCII that trimming takes besides line ends
 _WIDE = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 
 
@@ -45,8 +45,8 @@ class CsvList:
         # Of several header lines only a quoted one spans lines; the reader knows how many.
         lines = list(io.StringIO(head, newline=""))[: reader.line_num]
         self._body = self._start + sum(len(line.encode(self._encoding)) for line in lines)
-        self._untidy = ['"', *(m for m in _TRIMMED if m != self._separator)]
-        self._untidy += [f" {self._separator}", f"{self._separator} ", " \n", "\n ", " \r"]
+        self._untidy = [mark for mark in _TRIMMED if mark != self._separator]
+        self._untidy += [f" {self._separator}", f"{self._separator} "]
         name = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}[self._separator]
         self.notes: tuple[str, ...] = (f"read as {told}, with {name}",)
 
@@ -67,13 +67,16 @@ class CsvList:
 
     def _plain(self, text: str) -> Cells | None:
         """The cells of rows without quotation marks or blanks to trim, cut in one go; else None."""
-        if any(mark in text for mark in self._untidy) or not text.isascii():
+        if not text.isascii() or '"' in text:
             return None
         lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
         width = len(self.headers)
         if {line.count(self._separator) for line in lines} != {width - 1}:
             return None
-        cells = self._separator.join(lines).split(self._separator)
+        whole = self._separator.join(lines)
+        if whole != whole.strip(" ") or any(mark in whole for mark in self._untidy):
+            return None
+        cells = whole.split(self._separator)
         return Cells([cells[n::width] for n in range(width)], len(lines))
 
     def _rows(self, text: str) -> list[Row]:

@@ -16,7 +16,13 @@ from aftercare.errors import BadInput
 from aftercare.recall.incoming.judge import SHARES, Batch, Judge, Judged
 from aftercare.recall.incoming.layout import Layout, lay_out
 from aftercare.recall.incoming.plan import ImportPlan
-from aftercare.recall.incoming.repeats import Keys, Repeats, find_repeats, no_keys
+from aftercare.recall.incoming.repeats import (
+    Keys,
+    Registered,
+    Repeats,
+    find_repeats,
+    no_keys,
+)
 from aftercare.recall.incoming.trouble import kind_of
 from aftercare.recall.people import Standing
 
@@ -62,13 +68,20 @@ class Lists:
     """Several lists read as one. ``packed`` and ``told`` say what is made of each part."""
 
     def __init__(
-        self, sources: Sequence[Source], plan: ImportPlan, *, hands: int, packed: bool, told: bool
+        self,
+        sources: Sequence[Source],
+        plan: ImportPlan,
+        known: Registered,
+        *,
+        hands: int,
+        packed: bool,
+        told: bool,
     ) -> None:
         self._sources, self._plan, self._hands = sources, plan, hands
         self._packed, self._told = packed, told
         self.layouts = [lay_out(one.place, one.headers, plan) for one in sources]
         self._parts, keys = self._first_look()
-        self._repeats = find_repeats(keys, 0)
+        self._repeats = find_repeats(keys, 0, known)
         self._judges = [self._judge(layout, self._repeats) for layout in self.layouts]
 
     @contextmanager
@@ -145,9 +158,10 @@ class Lists:
     def _say(self, batch: Batch) -> Found:
         found = Found()
         ready = batch.count - len(batch.blank)
-        for n, notes in batch.notes.items():
+        for n in sorted({*batch.notes, *batch.kept}):
             if n in batch.blank:
                 continue
+            notes = [note for note in batch.notes_of(n) if note is not SHARES]
             outcome = batch.outcome(n)
             if outcome is not Standing.READY:
                 found.outcomes[outcome] += 1

@@ -46,6 +46,12 @@ class Reader:
         with self._reading() as connection:
             return list(connection.execute(query))
 
+    def standings(self) -> Iterator[tuple[str, str, str, date | None, str]]:
+        """Everybody's reference, names, birth and standing, in no order; streamed."""
+        p = t.patients.c
+        query = select(p.ref, p.first_name, p.last_name, p.born, p.standing)
+        yield from map(tuple, self._stream(query.where(p.forgotten.is_(None))))
+
     def person(self, ref: str) -> Person | None:
         """Who has this reference."""
         return next(self._some([ref]), None)

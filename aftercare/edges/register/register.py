@@ -26,6 +26,7 @@ from aftercare.recall.people import Deed, Person, Recall, Reminder, ReminderStat
 from aftercare.recall.port import Claimed, Intake, Settled, Swap
 
 _PLANNED = text("reminders.state = 'planned'")
+NO_REGISTER = "there is no register"
 _LOOK = "look at it again and decide anew; nothing was changed"
 
 
@@ -75,7 +76,7 @@ def _ready(register: SqlRegister, edition: str | None) -> SqlRegister:
 
 
 def _none(place: Place) -> OutOfReach:
-    return OutOfReach(place.name, "there is no register", "'aftercare recall import' makes one")
+    return OutOfReach(place.name, NO_REGISTER, "'aftercare recall import' makes one")
 
 
 def _make_file(place: Place, file: Path) -> None:

@@ -18,7 +18,7 @@ from aftercare.recall.incoming.layout import Layout
 from aftercare.recall.incoming.memo import Memo, heeding, marked
 from aftercare.recall.incoming.plan import ImportPlan, Lines, plain
 from aftercare.recall.incoming.promises import Promises, Words
-from aftercare.recall.incoming.repeats import Keys, Repeats
+from aftercare.recall.incoming.repeats import Keys, Repeats, person_key
 from aftercare.recall.incoming.trouble import Note, Trouble
 from aftercare.recall.people import Standing
 from aftercare.recall.port import IntakeRow
@@ -27,6 +27,9 @@ Columns = list[Any]
 _FORMULA = frozenset("=+-@")  # what spreadsheets evaluate (OWASP, CSV injection, from memory)
 SHARED_PHONE = "texts:shared-phone"
 SHARES = Note(Standing.READY, "mobile: the same as in another row")
+_KEPT = Note(Standing.SILENT, "the register keeps them silent")
+_SAME_PERSON = "the same name and date of birth as"
+_REGISTERED = "the same name and date of birth as somebody in the register"
 _UNEVEN = "as many cells as the header has are wanted, and there are"
 _WORST = {Standing.READY: 0, Standing.HOLD: 1, Standing.SILENT: 2}
 _FIELDS = (
@@ -52,7 +55,9 @@ class Batch:
 
     ``outside`` are rows that cannot go in at all; of these, ``blank`` hold nothing or are the
     header again. ``shares`` are rows whose mobile others have too: so many in some lists that a
-    note for each would take longer than all the rest. ``columns`` are those of an ``IntakeRow``.
+    note for each would take longer than all the rest. ``kept`` are rows of people whom the
+    register keeps silent whatever a list says, with reasons of its own. ``columns`` are those of
+    an ``IntakeRow``.
     """
 
     first: int
@@ -61,6 +66,7 @@ class Batch:
     outside: frozenset[int]
     blank: frozenset[int]
     shares: Sequence[int]
+    kept: frozenset[int]
     count: int
 
     def taken_in(self) -> Columns:
@@ -72,12 +78,15 @@ class Batch:
 
     def outcome(self, place: int) -> Standing:
         """The outcome of a row."""
-        return _outcome(self.notes.get(place, ()))
+        own = _outcome(self.notes.get(place, ()))
+        return Standing.SILENT if place in self.kept else own
 
     def notes_of(self, place: int) -> list[Note]:
         """All there is to say about a row."""
         shares = [SHARES] if place in self.shares else []
-        return [*self.notes.get(place, ()), *shares]
+        own = self.notes.get(place, [])
+        kept = place in self.kept and _outcome(own) is not Standing.SILENT
+        return [*own, *shares, *([_KEPT] if kept else [])]
 
     def judged(self) -> Iterator[Judged]:
         """Every row with its outcome."""
@@ -151,7 +160,7 @@ class Judge:
             array(
                 "q",
                 [
-                    hash((one.casefold(), two.casefold(), day)) if day else 0
+                    person_key(one, two, day) if day else 0
                     for one, two, day in zip(first, last, born, strict=True)
                 ],
             ),
@@ -251,13 +260,19 @@ class Judge:
     ) -> None:
         if self._repeats.refs:
             self._same_ref(work, first, refs)
-        if self._repeats.people:
-            for n, (one, two, day) in enumerate(zip(*names, born, strict=True)):
-                key = hash((one.casefold(), two.casefold(), day))
-                self._say_same(
-                    work, n, first, self._repeats.people.get(key, ()), "the same name and date of "
-                    "birth as"
-                )  # fmt: skip
+        if self._repeats.silent:
+            silent = self._repeats.silent
+            work.kept = frozenset(n for n, ref in enumerate(refs) if ref and hash(ref) in silent)
+        if self._repeats.people or self._repeats.registered:
+            for n, (ref, one, two, day) in enumerate(zip(refs, *names, born, strict=True)):
+                key = person_key(one, two, day) if day else 0
+                self._say_same(work, n, first, self._repeats.people.get(key, ()), _SAME_PERSON)
+                self._say_registered(work, n, key, ref)
+
+    def _say_registered(self, work: _Work, n: int, key: int, ref: str) -> None:
+        others = self._repeats.registered.get(key, ())
+        if others and hash(ref) not in others:
+            work.note(n, Note(Standing.HOLD, _REGISTERED))
 
     def _same_ref(self, work: _Work, first: int, refs: Columns) -> None:
         for n, ref in enumerate(refs):
@@ -307,7 +322,16 @@ class Judge:
         outside = frozenset(work.outside | work.blank)
         if "" in columns[0]:
             outside |= {n for n, ref in enumerate(columns[0]) if not ref}
-        return Batch(first, columns, work.notes, outside, frozenset(work.blank), work.shares, count)
+        return Batch(
+            first,
+            columns,
+            work.notes,
+            outside,
+            frozenset(work.blank),
+            work.shares,
+            work.kept,
+            count,
+        )
 
 
 def _with_shared_phone(facts: str) -> str:
@@ -336,6 +360,7 @@ class _Work:
         self.outside: set[int] = set()
         self.blank: set[int] = set()
         self.shares: Sequence[int] = ()
+        self.kept: frozenset[int] = frozenset()
         self.count = cells.count
         self._layout, self._columns = layout, cells.columns
         for n, width in cells.uneven.items():

@@ -515,3 +515,27 @@ def _alive(process: Path, group: int) -> bool:
     except OSError:
         return False
     return int(fields[2]) == group and fields[0] != "Z"
+
+
+# --- what the register knows already ----------------------------------------------------------
+
+
+def test_who_is_silent_in_the_register_is_never_called_ready(take: Any, clinic: Path) -> None:
+    take(good(moved="y"), good(ref="P2", surname="B"))
+    reasons = in_register(clinic, "P1")[0].reasons
+    rows = take(GOOD, good(ref="P2", surname="B"), more=["--json"]).lines()
+    assert [(row["ref"], row["outcome"]) for row in rows] == [("P1", "silent"), ("P2", "ready")]
+    assert "the register keeps them silent" in rows[0]["reasons"]
+    person = in_register(clinic, "P1")[0]
+    assert (person.standing, person.reasons) == (Standing.SILENT, reasons)
+
+
+def test_somebody_the_register_has_under_another_reference_is_held(take: Any, clinic: Path) -> None:
+    assert take(GOOD).code == 0
+    answer = take(good(ref="P9", dob="23 April 1961"))
+    assert answer.code == 1
+    assert "the same name and date of birth as somebody in the register" in answer.out
+    assert in_register(clinic, "P9")[0].standing is Standing.HOLD
+    assert in_register(clinic, "P1")[0].standing is Standing.READY
+    again = take(good(ref="P9", dob="23 April 1961"))
+    assert (again.code, "The register is as it was." in again.out) == (1, True)
