@@ -135,7 +135,10 @@ class Ear:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Patient:
-    """Whoever the words are for. ``agreed`` holds the channels they consented to."""
+    """Whoever the words are for. ``agreed`` holds the channels they consented to.
+
+    ``ref`` is the clinic's reference of the patient, which the recall register goes by.
+    """
 
     name: str
     language: str
@@ -144,6 +147,7 @@ class Patient:
     email: str | None = None
     address: tuple[str, ...] = ()
     agreed: frozenset[Channel] = frozenset(Channel)
+    ref: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -112,19 +112,26 @@ def discharge(
     home: Home = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write what each patient gets, and say what was withheld and why."""
+    """Write what each patient gets, and say what was withheld and why.
+
+    Where the clinic keeps a recall register, a released visit is put there with the recall that
+    was agreed, or with the reason why none was; 'ref' in [patient] says whose it is.
+    """
     from aftercare.cli.bootstrap import open_house
+    from aftercare.cli.enrolling import enrolment
     from aftercare.cli.runs import Run
     from aftercare.cli.show import outcome
 
     house = open_house(home)
     run = Run(house, out, Purpose.PATIENT, house.today())
-    for done in run.visits(visits, tuple(channel or ())):
-        if as_json:
-            say_json(run.summary(done))
-        else:
-            outcome(done, out)
-    raise typer.Exit(run.exit_code())
+    with enrolment(home) as enrolled:
+        for done in run.visits(visits, tuple(channel or ())):
+            if as_json:
+                say_json(run.summary(done))
+            else:
+                outcome(done, out)
+            enrolled.take(done)
+    raise typer.Exit(run.exit_code() or enrolled.code)
 
 
 @app.command(short_help="Show which fact chose which sentence.")

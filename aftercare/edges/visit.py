@@ -238,6 +238,7 @@ def _case(file: VisitFile, library: Library) -> Case:
             email=None if patient.email is None else _deliverable(patient.email),
             address=tuple(patient.address),
             agreed=frozenset(Channel(channel) for channel in patient.agreed),
+            ref=patient.ref or None,
         ),
         visit_date=file.visit.date,
         clinician=file.visit.clinician,

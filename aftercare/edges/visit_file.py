@@ -88,6 +88,9 @@ class PatientFile(_Strict):
     """`[patient]`: who the words are for."""
 
     name: Words = Field(description="as the patient is addressed")
+    ref: Words | None = Field(
+        default=None, max_length=64, description="your reference of the patient, for the register"
+    )
     born: Day | None = Field(default=None, description="or give age_group")
     age_group: Literal["adult", "child"] | None = None
     language: str = Field(default="en", max_length=12, description="en, pl, ur, pt_BR ...")
