@@ -523,7 +523,9 @@ def _alive(process: Path, group: int) -> bool:
 def test_who_is_silent_in_the_register_is_never_called_ready(take: Any, clinic: Path) -> None:
     take(good(moved="y"), good(ref="P2", surname="B"))
     reasons = in_register(clinic, "P1")[0].reasons
-    rows = take(GOOD, good(ref="P2", surname="B"), more=["--json"]).lines()
+    answer = take(GOOD, good(ref="P2", surname="B"), more=["--json"])
+    assert "2 rows: 1 ready, 1 silent, 0 hold" in answer.err
+    rows = answer.lines()
     assert [(row["ref"], row["outcome"]) for row in rows] == [("P1", "silent"), ("P2", "ready")]
     assert "the register keeps them silent" in rows[0]["reasons"]
     person = in_register(clinic, "P1")[0]
