@@ -225,3 +225,18 @@ def test_the_same_order_gives_the_same_bytes(approved: Library) -> None:
     for channel in Channel:
         order = an_order(Moment.BEFORE, channel)
         assert write(approved, order) == write(approved, order)
+
+
+def test_no_date_shows_a_word_that_a_locked_screen_must_not(approved: Library) -> None:
+    # The quick way looks for them once, around a hole where the date will be.
+    from datetime import timedelta
+
+    from aftercare.rules.privacy import in_view
+    from aftercare.word.slots import full_date, reader_locale
+
+    for language, listed in approved.limits.lock_screen.items():
+        locale = reader_locale(language, approved.clinic.territory)
+        days = (date(2027, 1, 1) + timedelta(days=n) for n in range(365))
+        shown = " - ".join(full_date(day, locale) for day in days)
+        assert list(in_view(shown, listed)) == []
+    assert list(in_view("10 March", frozenset({"march"})))

@@ -293,3 +293,23 @@ def test_a_folder_of_another_register_is_left_as_it_is(run: Run, home: Path, fil
     assert (told.code, theirs.read_text()) == (2, "somebody else's")
     assert "another message of that name" in told.err
     assert "Nell" not in told.err
+
+
+def test_processes_beside_write_the_very_same_files(
+    run: Run, home: Path, fill: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import shutil
+
+    from aftercare.cli.recall import writing
+
+    fill(*(invited(n, agreed=("sms", "email")[n % 2], household=f"h{n}") for n in range(9)))
+    shutil.copytree(home, home.with_name("other"))
+    run("recall", "write", "--home", home, "--out", "here")
+    monkeypatch.setattr(writing, "WORTH_A_PROCESS", 0)
+    monkeypatch.setattr(writing, "cores", lambda: 2)
+    monkeypatch.setattr(writing, "AT_A_TIME", 2)
+
+    told = run("recall", "write", "--home", home.with_name("other"), "--out", "beside", "--json")
+
+    assert told.json()["written"] == {"sms": 5, "email": 4, "print": 0}
+    assert files(Path("here")) == files(Path("beside"))
