@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ LIST = HOME / "shared" / "demo" / "recall.csv"
 def test_it_is_taken_in_listed_counted_and_proved(clinic: Path, run: Run) -> None:
     for file in (clinic / "out").iterdir():
         file.unlink()
+    shutil.copytree(HOME / "content", clinic / "content", dirs_exist_ok=True)
     words = ("--home", clinic)
 
     assert run("recall", "import", LIST, "--by", "Ann Admin", *words).code == 0
