@@ -460,6 +460,33 @@ def test_nothing_is_claimed_before_its_day(register: SqlRegister) -> None:
     assert early == ()
 
 
+def test_a_worker_that_died_is_let_go_of_and_no_other(register: SqlRegister) -> None:
+    planned(register)
+    day, soon = date(2026, 7, 1), NOON + timedelta(minutes=5)
+    register.claim(day, worker="dead", now=NOON, until=soon, limit=3)
+    register.claim(day, worker="alive", now=NOON, until=soon, limit=1)
+
+    assert (register.release("dead"), register.release("dead")) == (3, 0)
+    found = register.claim(day, worker="next", now=NOON, until=soon, limit=9)
+    assert [one.person.ref for one in found] == ["P0000000", "P0000001", "P0000002"]
+
+
+def test_what_was_prepared_can_be_told_by_its_digest_and_counts_for_its_day(
+    register: SqlRegister,
+) -> None:
+    first, second, third, _ = planned(register)
+    keys = [f"{number}/invite/sms" for number in (first, second, third)]
+    tomorrow = NOON + timedelta(days=1)
+    done = Settled(key=keys[0], state=ReminderState.PREPARED, digest="ab", at=tomorrow)
+    left = Settled(key=keys[1], state=ReminderState.SKIPPED, because="opted out")
+
+    register.settle([done, left], deed(What.PREPARED))
+
+    assert register.digests([*keys, "9/unknown/x"]) == {keys[0]: "ab"}
+    assert register.written_to(NOON, tomorrow) == frozenset()
+    assert register.written_to(tomorrow, tomorrow + timedelta(hours=1)) == {"h0"}
+
+
 def test_a_claim_brings_the_recall_and_the_person_of_its_reminder(register: SqlRegister) -> None:
     planned(register, 40)
     until = NOON + timedelta(minutes=5)
