@@ -118,6 +118,19 @@ def test_a_cavity_whose_last_recall_was_closed(
         assert dropped(clinic, run) == [("P0000011", "open-cavity, and no recall for it is open")]
 
 
+def test_a_visit_told_by_its_recall_alone_is_enough(clinic: Path, run: Run) -> None:
+    over = {"state": "closed", "closed": "2026-11-01", "seen": None}
+    with opened(clinic) as register:
+        take_in(
+            register,
+            row(11, **over, because="came"),
+            row(12, **over, because="came: with her son"),
+            row(13, **over, because="declined"),
+        )
+
+    assert [ref for ref, _ in dropped(clinic, run)] == ["P0000011", "P0000012"]
+
+
 def test_whoever_altered_what_happened_is_found(clinic: Path, run: Run) -> None:
     harm(clinic, "UPDATE happened SET by = 'Eve'")
 

@@ -58,6 +58,18 @@ def test_within_adds_the_days_after_and_overdue_those_before(clinic: Path, run: 
     assert late["now"] == "the turn of the recall desk"
 
 
+def test_past_the_hard_limit_comes_before_any_weight(clinic: Path, run: Run) -> None:
+    # Wax may wait 52 weeks: it is past them, and the cavity due that day is not.
+    wax = {"condition": "condition:wax", "conditions": "condition:wax"}
+    register = make_register(file_place(clinic / "out"))
+    take_in(register, row(8, seen="2025-04-01", anchor="2025-04-01", due="2025-10-01", **wax))
+    register.close()
+
+    listed = run("recall", "due", "--on", "2026-11-30", "--overdue", "--json", "--home", clinic)
+
+    assert refs(listed)[:3] == ["P0000004", "P0000008", "P0000001"]
+
+
 def test_the_screen_fits_80_columns_and_tells_who_was_due_before(clinic: Path, run: Run) -> None:
     answer = run("recall", "due", "--on", "2026-11-30", "--home", clinic)
 
