@@ -81,6 +81,7 @@ def the_path(shelf: Library, press: TypstPress, *channels: Channel) -> Callable[
 def plain_pipeline(worded: Worded) -> tuple[str, int, float]:
     frame = worded.frame
     page = PAGE.render(
+        help=None,
         lang=worded.language,
         dir=worded.direction,
         stamp=frame["stamp"].text,

@@ -48,7 +48,9 @@ def region(code: str, library: Library, shelf: dict[str, bytes]) -> Region:
 
 
 def in_region(code: str, approved: Library, shelf: dict[str, bytes]) -> Library:
-    clinic = replace(approved.clinic, region=code, territory=code)
+    # Numbers are one table for Britain; bank holidays are its countries' own.
+    open_in = {"GB": "GB-ENG"}.get(code, code)
+    clinic = replace(approved.clinic, region=open_in, territory=code)
     return replace(approved, clinic=clinic, region=region(code, approved, shelf))
 
 

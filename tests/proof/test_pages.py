@@ -272,5 +272,5 @@ def test_no_leaflet_drawn_at_random_ends_below_where_it_is_proved_to(
             assert took <= most
             slack.append(total + (took - 1) * page.chunk - ends)
     assert min(slack) >= 0
-    # And what is proved is not far from what is so: less than three lines in one case at least.
-    assert min(slack) < 60
+    # And what is proved is not far from what is so: less than five lines in one case at least.
+    assert min(slack) < 100

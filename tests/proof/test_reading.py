@@ -26,7 +26,7 @@ from aftercare.proof.wordings import FRAME, PAGE, SMS, SMS_DETAIL
 from aftercare.score import add, count_lines
 from aftercare.score.english import ENGLISH_FORMULAS, FLESCH_KINCAID
 from aftercare.score.formula import Formula, Scale
-from aftercare.score.languages import SCORED, formulas
+from aftercare.score.languages import SCORED, formulas, sentence_limit
 
 Made = Callable[..., Library]
 Choices = list[tuple[bool, list[Counts]]]
@@ -316,7 +316,8 @@ def test_what_was_proved_is_within_the_clinic_s_own_limits(
 ) -> None:
     for one in proved.values():
         assert one.longest is not None
-        assert one.longest.counts.longest_sentence <= library.limits.sentence_words
+        most = sentence_limit(one.language, library.limits)
+        assert one.longest.counts.longest_sentence <= most
         if one.formula and one.form == PAGE:
             assert one.bound is not None
             assert over_limit(one.formula, one.bound, library) is None
