@@ -258,6 +258,8 @@ def test_no_leaflet_drawn_at_random_ends_below_where_it_is_proved_to(
 ) -> None:
     """Where the last word stands, in points from the top of page 1, against what was added up."""
     monkeypatch.setattr(heights, "NAME", "A. Clinician")
+    # Whoever is drawn reads this language: the line on help in another is not on their page.
+    monkeypatch.setattr(heights, "_helps", lambda speech: iter([None]))
     reach = Reach(library)
     speech, draw = Speech(reach, language, PAGES), Random(language)  # noqa: S311
     slack = []
@@ -272,5 +274,5 @@ def test_no_leaflet_drawn_at_random_ends_below_where_it_is_proved_to(
             assert took <= most
             slack.append(total + (took - 1) * page.chunk - ends)
     assert min(slack) >= 0
-    # And what is proved is not far from what is so: less than five lines in one case at least.
-    assert min(slack) < 100
+    # And what is proved is not far from what is so: less than three lines in one case at least.
+    assert min(slack) < 60
