@@ -4,7 +4,8 @@
 """
 
 from aftercare.reminding.forms import Forms
+from aftercare.reminding.message import record
 from aftercare.reminding.order import Order, Visit
-from aftercare.reminding.plain import Reminding, record
+from aftercare.reminding.plain import Reminding
 
 __all__ = ["Forms", "Order", "Reminding", "Visit", "record"]

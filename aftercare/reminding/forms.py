@@ -13,20 +13,11 @@ from datetime import UTC, date
 
 from aftercare.errors import BadText
 from aftercare.model import SLOTS, Channel, Line, Message, Role, Span, Status
+from aftercare.reminding.message import Draft, finished, message_of, read_of, reasons_of
 from aftercare.reminding.order import MINUTES, Order, Visit, check_names, is_child
-from aftercare.reminding.plain import (
-    Draft,
-    Reminding,
-    appointment,
-    finished,
-    message_of,
-    method_of,
-    read_of,
-    reasons_of,
-    shown_of,
-    sms_text,
-    texted,
-)
+from aftercare.reminding.plain import Reminding
+from aftercare.reminding.text import sms_text, texted
+from aftercare.reminding.visit import appointment, method_of, shown_of
 from aftercare.render.calendar import UID_DIGITS, Method, calendar_file, uid_of
 from aftercare.render.reminder_email import Envelope, stamp_of
 from aftercare.render.reminder_form import EmailForm, Holed, hole, in_hole, quick_address, slot_of
