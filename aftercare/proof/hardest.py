@@ -29,7 +29,7 @@ from aftercare.proof.programme import ALWAYS, NEVER, Between, Programme, Sign
 from aftercare.proof.reach import SIDES
 from aftercare.proof.reading import Cost, Part, Proved, part_of, weight_of
 from aftercare.proof.space import Asked
-from aftercare.proof.wordings import FRAME
+from aftercare.proof.wordings import FRAME, PAGE
 from aftercare.score import add
 from aftercare.score.formula import Formula, Scale
 
@@ -267,7 +267,7 @@ def _told(
         # A block told of each ear apart is read twice.
         for side in SIDES:
             told = programme.told(blocks[name], side)
-            yield programme.all_of([told, *_reads(when, side, programme)]), fillings
+            yield programme.worded(told, _reads(when, side, programme), PAGE), fillings
 
 
 def _reads(when: Iterable[str], side: Side, programme: Programme) -> Iterator[Sign]:

@@ -9,8 +9,9 @@ tests hold the two against each other.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import highspy
 
@@ -79,7 +80,9 @@ class Programme:
         self._highs.setOptionValue("mip_allow_restart", False)
         self._highs.setOptionValue("mip_heuristic_effort", 0.0)
         self._highs.setOptionValue("presolve", self._presolve)
-        self._known: dict[tuple[str, frozenset[Sign]], Sign] = {}
+        self._known: dict[frozenset[Sign], Sign] = {}
+        self._told: dict[str, Mapping[Side, Sign]] = {}
+        self._worded: dict[tuple[Sign, Hashable], dict[frozenset[Sign], Sign]] = {}
         self._columns = 0
         self._values: list[float] = []
         self.facts: Mapping[Asked, Sign] = {
@@ -106,13 +109,12 @@ class Programme:
             return NEVER
         if len(left) < 2:
             return next(iter(left), ALWAYS)
-        key = ("all", left)
-        if key not in self._known:
-            made = self._known[key] = self._variable()
+        if left not in self._known:
+            made = self._known[left] = self._variable()
             for one in left:
                 self._row([(made, 1), (one, -1)], most=0)
             self._row([(made, 1), *((one, -1) for one in left)], least=1 - len(left))
-        return self._known[key]
+        return self._known[left]
 
     def any_of(self, signs: Iterable[Sign]) -> Sign:
         """A sign that holds where one of these does."""
@@ -215,38 +217,81 @@ class Programme:
 
     def wanted(self, block: Block, side: Side) -> Sign:
         """The sign of a block called for by the ear on this side."""
+        return self.all_of(self._asks(block, side))
+
+    def _asks(self, block: Block, side: Side) -> frozenset[Sign]:
+        """All that must hold of an ear for a block to be called for."""
         if block.approval.state is ApprovalState.RETIRED:
-            return NEVER
+            return frozenset([NEVER])
+        asked = self._by_group(block.given_for, side)
+        # A group at a time, so that one block's bar is the very opposite of another's call.
+        barred = self._by_group(block.withheld_from, side)
+        return frozenset([self.seen(side), *asked, *(~sign for sign in barred)])
+
+    def _by_group(self, facts: Iterable[Fact], side: Side) -> Iterator[Sign]:
         groups: dict[str, list[Sign]] = {}
-        for fact in block.given_for:
+        for fact in sorted(facts):
             groups.setdefault(fact.partition(":")[0], []).append(self.holds(fact, side))
-        barred = (~self.holds(fact, side) for fact in block.withheld_from)
-        asked = (self.any_of(signs) for signs in groups.values())
-        return self.all_of([self.seen(side), *asked, *barred])
+        return map(self.any_of, groups.values())
 
     def called_for(self, block: Block) -> Sign:
         """The sign of a block that any ear calls for."""
-        return self.any_of(self.wanted(block, side) for side in EARS)
+        left, right = (self._asks(block, side) for side in EARS)
+        # What both ears ask holds of the person: half of each ear is no more than half of it.
+        rest = [self.all_of(asked - (left & right)) for asked in (left, right)]
+        return self.all_of([*(left & right), self.any_of(rest)])
 
     def told(self, block: Block, side: Side) -> Sign:
         """The sign of a block told of this side, or of both at once, and not left out."""
+        if block.id not in self._told:
+            self._told[block.id] = self._tellings(block)
+        return self._told[block.id][side]
+
+    def _tellings(self, block: Block) -> Mapping[Side, Sign]:
         left, right = (self.wanted(block, ear) for ear in EARS)
-        apart = bool(OF_ONE_EAR.intersection(block.given_for))
-        sign = {
-            Side.LEFT: [left] if apart else [left, ~right],
-            Side.RIGHT: [right] if apart else [right, ~left],
-            Side.BOTH: [NEVER] if apart else [left, right],
-        }[side]
-        return self.all_of([*sign, self._kept.get(block.id, ALWAYS)])
+        kept = self._kept.get(block.id, ALWAYS)
+        if OF_ONE_EAR.intersection(block.given_for):
+            apart = [self.all_of([ear, kept]) for ear in (left, right)]
+            return {Side.LEFT: apart[0], Side.RIGHT: apart[1], Side.BOTH: NEVER}
+        made = {
+            Side.LEFT: self.all_of([left, ~right, kept]),
+            Side.RIGHT: self.all_of([right, ~left, kept]),
+            Side.BOTH: self.all_of([left, right, kept]),
+        }
+        self._just_one(made.values(), self.all_of([self.called_for(block), kept]))
+        return made
+
+    def worded(self, told: Sign, when: Iterable[Sign], family: Hashable) -> Sign:
+        """The sign of something told in the words that are chosen when all of these hold.
+
+        ``family`` names what all these words are for: no two of them are chosen at once.
+        """
+        way = frozenset(when) - {ALWAYS}
+        if NEVER in way:
+            return NEVER
+        known = self._worded.setdefault((told, family), {})
+        if way not in known:
+            known[way] = self.all_of([told, *way])
+            if len(known) > 1 and _are_all(known):
+                self._just_one(known.values(), told)
+        return known[way]
+
+    def _just_one(self, signs: Iterable[Sign], told: Sign) -> None:
+        """Where this is told, just one of these holds.
+
+        It follows from what they are, but not for halves of them: with it the search is some
+        times as short.
+        """
+        self._row([*((sign, 1) for sign in signs), (told, -1)], least=0, most=0)
 
     def line(self, spoken: Spoken) -> Sign:
         """The sign of a line told on a page or in a text, before any is dropped for length."""
         side = Side.LEFT  # of facts of the person, any side will do
-        detail = self.holds(DETAIL, side)
-        asked = {None: ALWAYS, True: detail, False: ~detail}[spoken.detail]
-        telling = spoken.telling
+        telling, detail = spoken.telling, self.holds(DETAIL, side)
         told = self.told(telling.block, telling.side) if telling else ALWAYS
-        return self.all_of([told, asked, *(self.holds(fact, side) for fact in spoken.when)])
+        asked = {None: (), True: (detail,), False: (~detail,)}[spoken.detail]
+        when = (self.holds(fact, side) for fact in spoken.when)
+        return self.worded(self.worded(told, asked, DETAIL), when, (spoken.part, spoken.unit))
 
     def _limit_actions(self) -> None:
         """A block that can be left out stays while it and all more needed are within the limit."""
@@ -353,6 +398,16 @@ class Programme:
         self._values = list(self._highs.getSolution().col_value)
         held = (asked for asked, sign in self.facts.items() if self.true(sign))
         return Worst(fixed + self._highs.getObjectiveValue(), frozenset(held))
+
+
+def _are_all(ways: Iterable[frozenset[Sign]]) -> bool:
+    """Whether of any patient just one of these ways holds.
+
+    No two can hold at once, and their shares of all answers make a whole.
+    """
+    every = list(ways)
+    apart = all(any(~sign in other for sign in one) for one, other in combinations(every, 2))
+    return apart and sum(_HALF ** len(way) for way in every) == 1
 
 
 class LooseProgramme(Programme):
