@@ -1,7 +1,8 @@
 """Finished messages as files: each appears whole, once, and only after it is on record.
 
 A batch is written aside and flushed. When the register has it, its files move into place; a run
-that is killed between the two leaves the batch aside, and the next run finishes or drops it.
+that is killed between the two leaves the batch aside, and the next run finishes or drops it. An
+outbox has a name of its own, by which the register knows it wherever its folder is put.
 """
 
 from __future__ import annotations
@@ -9,11 +10,14 @@ from __future__ import annotations
 import ctypes
 import os
 import re
+import secrets
 import shutil
 import sys
 import tempfile
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from enum import Enum
+from functools import partial
 from hashlib import sha256
 from pathlib import Path
 
@@ -28,6 +32,8 @@ PLACES: Mapping[Channel, tuple[str, str]] = {
     Channel.PRINT: ("letters", ".pdf"),
 }
 _FOLDER = {end: folder for folder, end in PLACES.values()}
+_NAME = re.compile(r"[0-9a-f]{16}")
+_NAME_BYTES = 16
 _KEY = re.compile(r"[0-9]+/[a-z0-9-]+/[0-9-]+(@[0-9]+T[0-9]+Z)?")
 _AGAIN = "the next run goes on from here; nothing is lost"
 
@@ -44,11 +50,15 @@ def key_of_name(name: str) -> str:
     return name.rpartition(".")[0].replace(".", "/").replace("_", "@")
 
 
+# The digest of each of these keys that is marked as prepared in a batch of this name.
+Digests = Callable[[Iterable[str], str], Mapping[str, str]]
+
+
 class Outbox:
     """A folder of finished messages, used by one run at a time: see `held`."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path, name: str) -> None:
+        self.folder, self.name = folder, name
 
     def batch(self) -> Path:
         """A new place aside for the files of one batch."""
@@ -60,37 +70,41 @@ class Outbox:
         with _refusals(self.folder):
             names = [n for n in _names(batch) if keys is None or key_of_name(n) in keys]
             for name in names:
-                self._move(batch, name)
+                _move(f"{batch}/{name}", f"{self.folder}/{_FOLDER[name[-4:]]}/{name}")
             shutil.rmtree(batch)
             return len(names)
 
-    def _move(self, batch: Path, name: str) -> None:
-        here, there = batch / name, self.folder / _FOLDER[os.path.splitext(name)[1]] / name  # noqa: PTH122
-        # A name that is there already is never replaced. Nobody else puts files here meanwhile:
-        # the folder is held. A move leaves nothing behind that a later run could move again.
-        if os.path.lexists(there) and here.read_bytes() != there.read_bytes():
-            raise OutOfReach(
-                str(there), "another message of that name is there",
-                "write to a folder of this register alone",
-            )  # fmt: skip
-        os.rename(here, there)  # noqa: PTH104
+    def recover(self, digests: Digests) -> int:
+        """Finish what a killed run left: place what the register has, drop the rest. How many."""
+        with _refusals(self.folder):
+            return sum(map(partial(self._recovered, digests), self._batches()))
 
-    def recover(self, digests: Callable[[Iterable[str]], Mapping[str, str]]) -> int:
-        """Finish what a killed run left: place what the register has, drop the rest. How many.
+    def _batches(self) -> list[Path]:
+        return sorted(self.folder.glob(f"{_ASIDE}*"))
 
-        ``digests`` gives the SHA-256 of each of these keys that is marked as prepared.
-        """
-        done = 0
-        for batch in sorted(self.folder.glob(f"{_ASIDE}*")):
-            names = _names(batch)
-            known = digests(map(key_of_name, names))
-            ours = {
-                key_of_name(name)
-                for name in names
-                if known.get(key_of_name(name)) == _digest(batch / name)
-            }
-            done += self.place(batch, ours)
-        return done
+    def _recovered(self, digests: Digests, batch: Path) -> int:
+        names = _names(batch)
+        known = digests(map(key_of_name, names), batch.name)
+        ours = {
+            key_of_name(name)
+            for name in names
+            if known.get(key_of_name(name)) == _digest(batch / name)
+        }
+        return self.place(batch, ours)
+
+
+def _move(here: str, there: str) -> None:
+    """Move a file to a name that is free.
+
+    A name that is there already is never replaced. Nobody else puts files there meanwhile: the
+    folder is held. A move leaves nothing behind that a later run could move again.
+    """
+    if os.path.lexists(there) and _digest(Path(here)) != _digest(Path(there)):
+        raise OutOfReach(
+            there, "another message of that name is there",
+            "write to a folder of this register alone",
+        )  # fmt: skip
+    os.rename(here, there)  # noqa: PTH104
 
 
 def _names(batch: Path) -> list[str]:
@@ -109,32 +123,71 @@ def held(folder: Path) -> Iterator[Outbox]:
             (folder / sub).mkdir(parents=True, exist_ok=True, mode=0o700)
         lock = os.open(folder / _LOCK, os.O_RDWR | os.O_CREAT, 0o600)
     try:
-        _lock(lock, folder)
-        yield Outbox(folder)
+        if not _locked(lock):
+            raise OutOfReach(
+                str(folder), "another run is writing there", "wait until it has ended"
+            )  # fmt: skip
+        with _refusals(folder):
+            name = _read_name(lock) or _new_name(lock)
+        yield Outbox(folder, name)
     finally:
         os.close(lock)
 
 
-def _lock(descriptor: int, folder: Path) -> None:
+class NotHeld(Enum):
+    """Why an outbox cannot be held: somebody writes there, or it is not there."""
+
+    BUSY = "busy"
+    GONE = "gone"
+
+
+@contextmanager
+def held_again(folder: Path, name: str) -> Iterator[Outbox | NotHeld]:
+    """The outbox of a name, where it was; nothing is made when it is there no more."""
+    try:
+        lock = os.open(folder / _LOCK, os.O_RDWR)
+    except OSError:
+        yield NotHeld.GONE
+        return
+    try:
+        if _read_name(lock) != name:
+            yield NotHeld.GONE
+        else:
+            yield Outbox(folder, name) if _locked(lock) else NotHeld.BUSY
+    finally:
+        os.close(lock)
+
+
+def _locked(descriptor: int) -> bool:
     if sys.platform != "win32":
         import fcntl
 
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError:
-            raise OutOfReach(
-                str(folder), "another run is writing there", "wait until it has ended"
-            ) from None
+            return False
+    return True
+
+
+def _read_name(lock: int) -> str | None:
+    """The name of an outbox; None before it has one."""
+    said = os.pread(lock, _NAME_BYTES + 1, 0).decode("ascii", "replace")
+    return said if _NAME.fullmatch(said) else None
+
+
+def _new_name(lock: int) -> str:
+    name = secrets.token_hex(_NAME_BYTES // 2)
+    os.ftruncate(lock, 0)
+    os.pwrite(lock, name.encode(), 0)
+    os.fsync(lock)
+    return name
 
 
 def write_batch(batch: Path, files: Iterable[tuple[str, bytes]]) -> None:
     """Write the files of a batch, readable by their owner alone, and flush them all at once."""
     with _refusals(batch.parent):
         for name, raw in files:
-            descriptor = os.open(
-                os.path.join(batch, name),  # noqa: PTH118
-                os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600,
-            )  # fmt: skip
+            descriptor = os.open(f"{batch}/{name}", os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
             try:
                 _write(descriptor, raw)
             finally:

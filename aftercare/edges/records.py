@@ -6,7 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import fields
 from pathlib import Path
 
 from aftercare.errors import OutOfReach
@@ -24,7 +24,7 @@ class RecordFile:
 
         Raises ``OutOfReach`` with the file as long as it was.
         """
-        lines = "".join(json.dumps(asdict(record), ensure_ascii=False) + "\n" for record in records)
+        lines = "".join(map(_line, records))
         try:
             self._path.parent.mkdir(parents=True, exist_ok=True)
             descriptor = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_APPEND, 0o600)
@@ -37,6 +37,15 @@ class RecordFile:
             raise OutOfReach(
                 str(self._path), error.strerror or "cannot be written", "nothing was released"
             ) from None
+
+
+_NAMES = tuple(one.name for one in fields(Record))
+_ENCODER = json.JSONEncoder(ensure_ascii=False)
+
+
+def _line(record: Record) -> str:
+    # `asdict` copies every value, which takes longer than all the rest.
+    return _ENCODER.encode({name: getattr(record, name) for name in _NAMES}) + "\n"
 
 
 def _lock(descriptor: int) -> None:

@@ -127,11 +127,15 @@ class Intake(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claimed:
-    """One reminder a worker holds for a while, with everything its words need."""
+    """One reminder a worker holds for a while, with everything its words need.
+
+    ``number`` is the register's own, 0 for one it has not.
+    """
 
     reminder: Reminder
     recall: Recall
     person: Person
+    number: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +151,34 @@ class Settled:
     because: str | None = None
     digest: str | None = None
     at: datetime | None = None
+
+
+class InBatch(NamedTuple):
+    """A batch of files, by its own name and that of the outbox it is in."""
+
+    outbox: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Underway:
+    """A run that writes reminders, or was stopped while it did.
+
+    ``outbox`` names its folder, wherever that is now; ``folder`` and ``host`` are where it was.
+    ``until`` is when what it holds is anybody's. ``batch`` was settled last: only the folder can
+    tell how much of it is in place.
+    """
+
+    outbox: str
+    folder: str
+    host: str
+    until: datetime
+    batch: str | None = None
+
+    @property
+    def worker(self) -> str:
+        """The name it claims by, whichever run it is of that folder."""
+        return f"recall-write-{self.outbox}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -227,15 +259,15 @@ class Register(Protocol):
         """Every reminder, by recall and day; streamed."""
         ...
 
-    def written_to(self, first: datetime, last: datetime) -> frozenset[str]:
-        """The households a reminder was prepared for from ``first`` up to ``last``.
+    def written_to(self, first: datetime, last: datetime) -> Iterator[str]:
+        """The household of each reminder prepared from ``first`` up to ``last``; streamed.
 
         Somebody without a household stands for themselves, by reference.
         """
         ...
 
-    def digests(self, keys: Iterable[str]) -> dict[str, str]:
-        """The digest of each of these reminders that was prepared, by key."""
+    def digests(self, keys: Iterable[str], batch: str) -> dict[str, str]:
+        """The digest of each of these reminders that was prepared in a batch, by key."""
         ...
 
     def audit(self) -> Iterator[Loose]:
@@ -292,15 +324,45 @@ class Register(Protocol):
         ...
 
     def claim(
-        self, day: date, *, worker: str, now: datetime, until: datetime, limit: int
-    ) -> tuple[Claimed, ...]:
-        """Planned reminders for ``day`` or earlier that nobody else holds, held to ``until``."""
+        self, day: date, *, worker: str, now: datetime, until: datetime, limit: int,
+        after: Claimed | None = None,
+    ) -> tuple[Claimed, ...]:  # fmt: skip
+        """Planned reminders for ``day`` or earlier that nobody else holds, held to ``until``.
+
+        They come by day; ``after`` is the last that was claimed before, so that none is looked
+        at twice.
+        """
         ...
 
     def release(self, worker: str) -> int:
         """Let go of whatever a worker still holds, as one that was killed does. How many."""
         ...
 
-    def settle(self, settled: Iterable[Settled], deed: Deed) -> int:
-        """Say what became of planned reminders, once. How many were not settled before."""
+    def settle(
+        self, settled: Iterable[Settled], deed: Deed, *, batch: InBatch | None = None
+    ) -> int:
+        """Say what became of planned reminders, once. How many were not settled before.
+
+        ``batch`` is where the files of those prepared wait to be put in place.
+        """
+        ...
+
+    def underway(self) -> tuple[Underway, ...]:
+        """The runs that write, or were stopped while they did."""
+        ...
+
+    def set_out(self, run: Underway) -> None:
+        """Say where a run writes to, before it claims anything."""
+        ...
+
+    def arrived(self, run: Underway) -> None:
+        """A run has ended, and all it settled is in place; what it held is let go of."""
+        ...
+
+    def given_up(self, run: Underway) -> None:
+        """A run's folder is lost: its last batch is never put in place, and it holds nothing."""
+        ...
+
+    def prepared_in(self, batch: str) -> tuple[tuple[Reminder, Person], ...]:
+        """What was settled with a batch, with whose it is."""
         ...

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Collection
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -15,6 +14,7 @@ from aftercare.recall.risk import RiskOrder
 from aftercare.recall.steps import Planner
 from aftercare.reminding.order import Order, Visit
 from aftercare.sending import Answer, May, Today, may
+from aftercare.sending.households import Households
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +34,15 @@ class Judge:
     """
 
     def __init__(
-        self, planner: Planner, risks: RiskOrder, written: Collection[str], *, on: date,
+        self, planner: Planner, risks: RiskOrder, written: Iterable[str], *, on: date,
         now: datetime,
     ) -> None:  # fmt: skip
         self._planner, self._risks = planner, risks
-        self._on, self._now, self._written = on, now, written
-        self._counts: Counter[str] = Counter()
+        self._on, self._now = on, now
+        self._written, self._counts = Households(), Households()
+        for household in written:
+            if not self._written.count(household, 1):
+                self._written.add(household)
 
     def ask(self, claimed: Claimed) -> Verdict:
         """Whether it may be written now."""
@@ -52,14 +55,13 @@ class Judge:
     def _had(self, household: str | None) -> int:
         if household is None:
             return 0
-        if household in self._written:
-            return self._planner.plan.household_a_day
-        return self._counts[household]
+        most = self._planner.plan.household_a_day
+        return most if self._written.count(household, 1) else self._counts.count(household, most)
 
     def count(self, claimed: Claimed) -> None:
         """Its household has its message of the day."""
         if claimed.person.household is not None:
-            self._counts[claimed.person.household] += 1
+            self._counts.add(claimed.person.household)
 
     def order(self, claimed: Claimed, verdict: Verdict) -> Order:
         """What is to be written of a reminder that may go."""

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import threading
 from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
+from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Protocol
 
 from aftercare.cli.bootstrap import open_house
 from aftercare.edges.outbox_files import name_of, write_batch
+from aftercare.errors import OutOfReach
 from aftercare.model import Purpose, Record, Status
 from aftercare.reminding import Forms, Order, Reminding, record
 
@@ -107,6 +111,11 @@ def beside(home: str | None, workers: int) -> Iterator[Beside]:
     with ProcessPoolExecutor(workers, spawn, initializer=_start, initargs=(home,)) as pool:
         try:
             yield Beside(pool, workers)
+        except BrokenProcessPool:
+            raise OutOfReach(
+                "recall write", "a process that wrote messages was ended from outside",
+                "see that memory is enough and run it again: it goes on from here, nothing is lost",
+            ) from None  # fmt: skip
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise
@@ -124,8 +133,17 @@ _writer: Forms | None = None
 
 def _start(home: str | None) -> None:
     global _writer
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     house = open_house(home)
     _writer = Forms(Reminding(house.library, house.press, Purpose.PATIENT))
+
+
+def _end_with_parent() -> None:
+    """End when the run does, however: an executor's process would wait for ever."""
+    parent = multiprocessing.parent_process()
+    assert parent is not None  # noqa: S101 - `beside` started this one
+    wait([parent.sentinel])
+    os._exit(1)
 
 
 def _make(batch: Batch, at: str) -> list[Made]:

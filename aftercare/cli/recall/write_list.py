@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from aftercare.cli.lines import folded, steady
+from aftercare.errors import OutOfReach
 from aftercare.recall.people import Person
 
 TABLE, READABLE = "list.csv", "list.txt"
@@ -80,24 +81,28 @@ def _inert(cell: str) -> str:
 @contextmanager
 def admin_list(folder: Path) -> Iterator[AdminList]:
     """A list that is put in place, as a table and to be read, when the block ends well."""
-    table, readable = folder / TABLE, folder / READABLE
-    aside = folder / f".{TABLE}.aftercare-new"
-    aside.unlink(missing_ok=True)
-    with _owned(aside, "w") as stream:
-        yield AdminList(stream)
-        stream.flush()
-        os.fsync(stream.fileno())
-    shown = folder / f".{READABLE}.aftercare-new"
-    shown.unlink(missing_ok=True)
-    with _owned(shown, "w") as stream:
-        stream.writelines(f"{line}\n" for line in _readable(aside))
-    shown.replace(readable)
-    aside.replace(table)
+    aside, shown = (folder / f".{name}.aftercare-new" for name in (TABLE, READABLE))
+    try:
+        with _owned(aside) as stream:
+            yield AdminList(stream)
+            stream.flush()
+            os.fsync(stream.fileno())
+        with _owned(shown) as stream:
+            stream.writelines(f"{line}\n" for line in _readable(aside))
+        shown.replace(folder / READABLE)
+        aside.replace(folder / TABLE)
+    except OSError as error:
+        raise OutOfReach(
+            str(folder / TABLE), error.strerror or "cannot be written",
+            "make room and run it again: it goes on from here, nothing is lost",
+        ) from None  # fmt: skip
 
 
-def _owned(path: Path, mode: str) -> Any:
+def _owned(path: Path) -> Any:
+    """A new file for its owner alone, in the place of what a stopped run left."""
+    path.unlink(missing_ok=True)
     descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600)
-    return os.fdopen(descriptor, mode, encoding="utf-8", newline="")
+    return os.fdopen(descriptor, "w", encoding="utf-8", newline="")
 
 
 def _readable(table: Path) -> Iterator[str]:

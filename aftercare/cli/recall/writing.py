@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 import platform
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from aftercare.cli.bootstrap import moment as this_moment
 from aftercare.cli.lines import folded
 from aftercare.cli.recall.made import Batch, Beside, Done, Here, Made, beside, cores
 from aftercare.cli.recall.options import day_of
+from aftercare.cli.recall.stopped import Stopped, finish_others
 from aftercare.cli.recall.write_list import READABLE, TABLE, AdminList, Listing, admin_list
 from aftercare.edges.outbox_files import Outbox, held
 from aftercare.edges.records import RecordFile
@@ -25,7 +25,7 @@ from aftercare.edges.register.register import SqlRegister
 from aftercare.errors import BadInput
 from aftercare.model import Channel, Purpose
 from aftercare.recall.people import Deed, RecallState, Reminder, ReminderState, What
-from aftercare.recall.port import Claimed, Settled
+from aftercare.recall.port import Claimed, InBatch, Settled, Underway
 from aftercare.recall.write import Followed, follow
 from aftercare.reminding import Forms, Order, Reminding
 from aftercare.reminding.judge import Judge, Verdict, day_span
@@ -58,7 +58,8 @@ class Asked:
 class Outcome:
     """How a run went, in figures alone: nothing of a patient is in it.
 
-    ``completed`` are files an earlier run had put on record and not in place.
+    ``completed`` are files an earlier run had put on record and not in place; ``elsewhere`` are
+    the folders of runs on other machines that have not ended.
     """
 
     written: Counter[str] = field(default_factory=Counter)
@@ -67,6 +68,7 @@ class Outcome:
     listed: Counter[Listing] = field(default_factory=Counter)
     planned: int = 0
     completed: int = 0
+    elsewhere: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +104,8 @@ def write_due(asked: Asked, *, dry_run: bool, as_json: bool) -> int:
         say_json(told)
     else:
         print("\n".join(_screen(told)))
-    left = (Listing.PERSON, Listing.WITHHELD)
-    return FOUND if any(outcome.listed[one] for one in left) else DONE
+    left = outcome.listed[Listing.PERSON] + outcome.listed[Listing.WITHHELD]
+    return FOUND if left or outcome.elsewhere else DONE
 
 
 class Run:
@@ -155,19 +157,33 @@ class Run:
         return Judged(order, verdict)
 
     def write(self) -> Outcome:
-        """Plan, write and settle everything due, whatever an earlier run left included."""
-        out, worker = self._asked.out, _worker(self._asked.out)
+        """Plan, write and settle everything due, whatever earlier runs left included."""
+        out, register = self._asked.out, self.register
         with held(out) as outbox, admin_list(out) as listed:
-            self.outcome.completed = outbox.recover(self.register.digests)
-            # Holding the folder, we know that whoever had this name before has ended.
-            self.register.release(worker)
+            stopped = self._go_on(outbox, listed)
+            run = _underway(outbox, self.now)
+            register.release(run.worker)
+            register.set_out(run)
             self._plan(listed)
-            writing = _Writing(self, worker, outbox, listed)
+            writing = _Writing(self, run, outbox, listed)
             with self._makers() as makers:
                 writing.all(makers)
-            self.register.release(worker)
+            register.arrived(run)
             self.outcome.listed = listed.counts
+        for lost in stopped.lost:
+            register.given_up(lost)
         return self.outcome
+
+    def _go_on(self, outbox: Outbox, listed: AdminList) -> Stopped:
+        """Finish what earlier runs left, to this folder and to others.
+
+        Holding a folder, we know that whoever wrote to it before has ended.
+        """
+        here = outbox.recover(self.register.digests)
+        stopped = finish_others(self.register, outbox.name, self.now, listed)
+        self.outcome.completed = here + stopped.completed
+        self.outcome.elsewhere = [run.folder for run in stopped.elsewhere]
+        return stopped
 
     @contextmanager
     def _makers(self) -> Iterator[Here | Beside]:
@@ -207,15 +223,15 @@ class Run:
 class _Writing:
     """Claims batch after batch, has them made, and puts each on record and in place."""
 
-    def __init__(self, run: Run, worker: str, outbox: Outbox, listed: AdminList) -> None:
-        self._run, self._worker, self._outbox, self._listed = run, worker, outbox, listed
+    def __init__(self, run: Run, me: Underway, outbox: Outbox, listed: AdminList) -> None:
+        self._run, self._me, self._outbox, self._listed = run, me, outbox, listed
         self._store = RecordFile(outbox.folder / "record.jsonl")
         # What was claimed for the orders that are on their way, by key.
         self._waiting: dict[str, tuple[Claimed, Verdict]] = {}
 
     def all(self, makers: Here | Beside) -> None:
         """Every reminder that is due and nobody else holds."""
-        while claimed := self._claim():
+        for claimed in self._claims():
             orders = self._orders(claimed)
             if orders:
                 batch = Batch(orders, self._outbox.batch())
@@ -224,11 +240,19 @@ class _Writing:
         for done in makers.rest():
             self._finish(done)
 
-    def _claim(self) -> tuple[Claimed, ...]:
+    def _claims(self) -> Iterator[tuple[Claimed, ...]]:
+        """Some at a time, each looked at once: what is held back stays claimed to the end."""
+        last: Claimed | None = None
+        while claimed := self._claim(last):
+            yield claimed
+            last = claimed[-1]
+
+    def _claim(self, after: Claimed | None) -> tuple[Claimed, ...]:
         now = this_moment()
         return self._run.register.claim(
-            self._run.on, worker=self._worker, now=now, until=now + _HELD, limit=AT_A_TIME
-        )
+            self._run.on, worker=self._me.worker, now=now, until=now + _HELD, limit=AT_A_TIME,
+            after=after,
+        )  # fmt: skip
 
     def _orders(self, claimed: tuple[Claimed, ...]) -> tuple[Order, ...]:
         """What is to be written; the rest is listed, and settled when it is over."""
@@ -253,10 +277,11 @@ class _Writing:
         self._store.add([one.record for one in made])
         settled = [self._settled(one) for one in made if one.record.digest is not None]
         keys = {one.key for one in settled}
-        register = self._run.register
-        if register.settle(settled, self._run.deed(What.PREPARED)) < len(settled):
+        register, name = self._run.register, batch.folder.name
+        within = InBatch(self._outbox.name, name)
+        if register.settle(settled, self._run.deed(What.PREPARED), batch=within) < len(settled):
             # Somebody else settled one meanwhile: only what the register has from us is ours.
-            known = register.digests(keys)
+            known = register.digests(keys, name)
             keys = {one.key for one in settled if known.get(one.key) == one.digest}
         self._outbox.place(batch.folder, keys)
         for one in made:
@@ -304,10 +329,11 @@ def _turn(one: Followed, on: date) -> Listing | None:
     return Listing.PERSON if due else None
 
 
-def _worker(out: Path) -> str:
-    """The name of whoever writes to this folder of this machine, whichever run it is."""
-    place = f"{platform.node()}:{out.resolve()}"
-    return f"{BY}-{hashlib.sha256(place.encode()).hexdigest()[:16]}"
+def _underway(outbox: Outbox, now: datetime) -> Underway:
+    return Underway(
+        outbox=outbox.name, folder=str(outbox.folder.resolve()), host=platform.node(),
+        until=now + _HELD,
+    )  # fmt: skip
 
 
 # --- what is told -------------------------------------------------------------------------------
@@ -320,6 +346,7 @@ def _summary(outcome: Outcome, asked: Asked, on: date, *, dry_run: bool) -> dict
         "out": None if dry_run else str(asked.out),
         "planned": outcome.planned,
         "completed": outcome.completed,
+        "not_ended_elsewhere": outcome.elsewhere,
         "written": {channel.value: outcome.written[channel.value] for channel in Channel},
         "listed": {one.value: outcome.listed[one] for one in Listing},
         "not_written_because": dict(outcome.reasons.most_common(MOST_REASONS)),

@@ -133,29 +133,29 @@ class Reader:
         query = select(*rows.REMINDER_COLUMNS).order_by(*order)
         yield from map(rows.reminder, self._stream(query))
 
-    def written_to(self, first: datetime, last: datetime) -> frozenset[str]:
-        """The households a reminder was prepared for from ``first`` up to ``last``."""
+    def written_to(self, first: datetime, last: datetime) -> Iterator[str]:
+        """The households a reminder was prepared for from ``first`` up to ``last``; streamed."""
         settled = t.reminders.c.settled
         query = (
             select(func.coalesce(t.patients.c.household, t.patients.c.ref))
             .select_from(t.reminders.join(t.recalls).join(t.patients))
             .where(text("reminders.state = 'prepared'"))
             .where(settled >= rows.moment(first), settled < rows.moment(last))
-            .distinct()
         )
-        return frozenset(row[0] for row in self._all(query))
+        yield from (row[0] for row in self._stream(query))
 
-    def digests(self, keys: Iterable[str]) -> dict[str, str]:
-        """The digest of each of these reminders that was prepared, by key."""
+    def digests(self, keys: Iterable[str], batch: str) -> dict[str, str]:
+        """The digest of each of these reminders that was prepared in a batch, by key."""
         found: dict[str, str] = {}
-        waiting = iter(keys)
-        prepared = text("reminders.state = 'prepared'")
+        waiting, r = iter(keys), t.reminders.c
+        # Before the third edition nothing said which batch it was.
+        there = (
+            text("reminders.state = 'prepared'"),
+            r.claimed_by.is_(None) | (r.claimed_by == batch),
+        )
         while some := list(islice(waiting, AT_A_TIME // 2)):
-            query = select(t.reminders.c.key, t.reminders.c.digest)
-            found.update(
-                (row.key, row.digest)
-                for row in self._all(query.where(prepared, t.reminders.c.key.in_(some)))
-            )
+            query = select(r.key, r.digest).where(*there, r.key.in_(some))
+            found.update((row.key, row.digest) for row in self._all(query))
         return found
 
     def audit(self) -> Iterator[Loose]:

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
-from datetime import date, datetime
 from enum import Enum
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Date, Select, Table, bindparam, delete, insert, select, text, update
+from sqlalchemy import Select, Table, delete, insert, select, text, update
 
 from aftercare.edges.register import anchor, rows
 from aftercare.edges.register import tables as t
@@ -19,11 +16,11 @@ from aftercare.edges.register.editions import NEWEST, bring_up_to, check_edition
 from aftercare.edges.register.engine import open_engine
 from aftercare.edges.register.intake import AttachedIntake, CopiedIntake, StagedIntake
 from aftercare.edges.register.place import Place
-from aftercare.edges.register.reading import AT_A_TIME, Reader
+from aftercare.edges.register.queue import ReminderQueue
 from aftercare.edges.register.work import Work, working
 from aftercare.errors import BadInput, OutOfReach
-from aftercare.recall.people import Deed, Person, Recall, Reminder, ReminderState
-from aftercare.recall.port import Claimed, Intake, Settled, Swap
+from aftercare.recall.people import Deed, Person, Recall
+from aftercare.recall.port import Intake, Swap
 
 _PLANNED = text("reminders.state = 'planned'")
 NO_REGISTER = "there is no register"
@@ -89,7 +86,7 @@ def _make_file(place: Place, file: Path) -> None:
         ) from None
 
 
-class SqlRegister(Reader):
+class SqlRegister(ReminderQueue):
     """A `Register` in SQLite or PostgreSQL. Open it with `open_register` or `make_register`."""
 
     def __init__(self, place: Place) -> None:
@@ -140,64 +137,6 @@ class SqlRegister(Reader):
             return _put_person(work, before, after, self.place)
         assert before is None or isinstance(before, Recall)  # noqa: S101
         return _put_recall(work, before, after, self.place)
-
-    # --- reminders ----------------------------------------------------------------------
-
-    def plan(self, reminders: Iterable[Reminder], deed: Deed) -> int:
-        """Keep reminders to be written; those whose key is known already are left."""
-        new, waiting = 0, iter(reminders)
-        with working(self.place, self.engine) as work:
-            while some := list(islice(waiting, AT_A_TIME)):
-                values = [rows.reminder_values(one) for one in some]
-                new += int(work.connection.execute(_PLAN, values).rowcount)
-            if new:
-                work.happened(_counted(deed, new))
-        return new
-
-    def claim(
-        self, day: date, *, worker: str, now: datetime, until: datetime, limit: int
-    ) -> tuple[Claimed, ...]:
-        """Planned reminders for ``day`` or earlier that nobody else holds, held to ``until``."""
-        free = (
-            select(t.reminders.c.id)
-            .where(
-                _PLANNED,
-                t.reminders.c.day <= day,
-                (t.reminders.c.claimed_until.is_(None))
-                | (t.reminders.c.claimed_until <= rows.moment(now)),
-            )
-            .order_by(t.reminders.c.day, t.reminders.c.id)
-            .limit(limit)
-            .with_for_update(skip_locked=True)
-        )
-        with working(self.place, self.engine) as work:
-            ids = list(work.connection.execute(free).scalars())
-            if not ids:
-                return ()
-            held = {"claimed_by": worker, "claimed_until": rows.moment(until)}
-            _each(work, update(t.reminders), t.reminders, ids, held)
-            return tuple(_claimed(work, ids))
-
-    def release(self, worker: str) -> int:
-        """Let go of whatever a worker still holds, as one that was killed does. How many."""
-        held = update(t.reminders).where(_PLANNED, t.reminders.c.claimed_by == worker)
-        with working(self.place, self.engine) as work:
-            free = {"claimed_by": None, "claimed_until": None}
-            return int(work.connection.execute(held.values(free)).rowcount)
-
-    def settle(self, settled: Iterable[Settled], deed: Deed) -> int:
-        """Say what became of planned reminders, once. How many were not settled before."""
-        done, waiting = 0, iter(settled)
-        with working(self.place, self.engine) as work:
-            while some := list(islice(waiting, AT_A_TIME)):
-                done += _settle(work, some, rows.moment(deed.at))
-            if done:
-                work.happened(_counted(deed, done))
-        return done
-
-
-def _counted(deed: Deed, count: int) -> Deed:
-    return replace(deed, details=(*deed.details, ("count", str(count))))
 
 
 # --- People and recalls -----------------------------------------------------------------
@@ -261,63 +200,3 @@ def _pid(work: Work, ref: str, place: Place) -> int:
     if pid is None:
         raise BadInput(place.name, "nobody has the reference of this recall", "check it")
     return int(pid)
-
-
-# --- Reminders --------------------------------------------------------------------------
-
-
-def _each(work: Work, statement: Any, table: Table, ids: list[int], values: dict[str, Any]) -> None:
-    for start in range(0, len(ids), AT_A_TIME // 2):
-        some = ids[start : start + AT_A_TIME // 2]
-        work.connection.execute(statement.where(table.c.id.in_(some)).values(values))
-
-
-_CLAIMED = select(*rows.REMINDER_COLUMNS, *rows.RECALL_COLUMNS, *rows.PERSON_COLUMNS).select_from(
-    t.reminders.join(t.recalls).join(t.patients)
-)
-
-
-def _claimed(work: Work, ids: list[int]) -> Iterator[Claimed]:
-    first, second = rows.REMINDER_WIDTH, rows.REMINDER_WIDTH + rows.RECALL_WIDTH
-    for start in range(0, len(ids), AT_A_TIME // 2):
-        wanted = t.reminders.c.id.in_(ids[start : start + AT_A_TIME // 2])
-        query = _CLAIMED.where(wanted).order_by(t.reminders.c.day, t.reminders.c.id)
-        for row in work.connection.execute(query):
-            person = rows.person(row[second:])
-            yield Claimed(
-                reminder=rows.reminder(row[:first]),
-                recall=rows.recall(row[first:second], person.ref),
-                person=person,
-            )
-
-
-# As text, because engines do not say how many rows of a built statement were new.
-_PLAN = text(
-    "INSERT INTO reminders"
-    " (rid, step, channel, day, key, not_before, not_after, state, because, digest, settled)"
-    " VALUES (:rid, :step, :channel, :day, :key, :not_before, :not_after, :state, :because,"
-    " :digest, :settled)"
-    " ON CONFLICT (key) DO NOTHING"
-).bindparams(bindparam("day", type_=Date))
-_SETTLE = text(
-    "UPDATE reminders SET state = :state, because = :because, digest = :digest, settled = :at,"
-    " claimed_by = NULL, claimed_until = NULL WHERE key = :key AND state = 'planned'"
-)
-
-
-def _settle(work: Work, some: list[Settled], at: str) -> int:
-    """Settle those that are still planned; a second word on the same one changes nothing."""
-    if any(one.state is ReminderState.PLANNED for one in some):
-        raise ValueError("a reminder is settled as prepared or skipped")
-    values = [
-        {
-            "key": one.key,
-            "state": one.state.value,
-            "because": one.because,
-            "digest": one.digest,
-            "at": at if one.at is None else rows.moment(one.at),
-        }
-        for one in some
-    ]
-    result = work.connection.execute(_SETTLE, values)
-    return int(result.rowcount)

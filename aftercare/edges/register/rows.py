@@ -26,6 +26,7 @@ from aftercare.recall.people import (
     Standing,
     What,
 )
+from aftercare.recall.port import Underway
 
 # A database row, read by position: by name costs as much again, a million times over.
 Row = Sequence[Any]
@@ -35,6 +36,8 @@ _STATES = {one.value: one for one in RecallState}
 _REMINDER_STATES = {one.value: one for one in ReminderState}
 
 
+# Thousands of reminders begin and end at one moment.
+@lru_cache(maxsize=4096)
 def moment(when: datetime) -> str:
     """A moment as the register writes it: ISO 8601 in UTC, to the second."""
     return when.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
@@ -70,6 +73,7 @@ def _lines(written: str) -> tuple[str, ...]:
     return tuple(written.split("\n")) if written else ()
 
 
+@lru_cache(maxsize=4096)
 def _read_moment(text: str | None, zone: str = "UTC") -> datetime | None:
     return None if text is None else datetime.fromisoformat(text).astimezone(ZoneInfo(zone))
 
@@ -239,6 +243,25 @@ def reminder_values(one: Reminder) -> dict[str, Any]:
         "because": one.because,
         "digest": one.digest,
         "settled": None if one.settled is None else moment(one.settled),
+    }
+
+
+def underway(row: Row) -> Underway:
+    """A row of ``outboxes`` as a run that writes."""
+    name, folder, host, until, batch = row
+    return Underway(
+        outbox=name, folder=folder, host=host, until=datetime.fromisoformat(until), batch=batch
+    )
+
+
+def underway_values(one: Underway) -> dict[str, Any]:
+    """The columns of ``outboxes`` for a run."""
+    return {
+        "name": one.outbox,
+        "folder": one.folder,
+        "host": one.host,
+        "until": moment(one.until),
+        "batch": one.batch,
     }
 
 

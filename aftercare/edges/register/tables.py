@@ -156,6 +156,7 @@ reminders = Table(
     Column("because", Text),
     Column("digest", Text),
     Column("settled", Text),
+    # Who holds it; of one that is prepared, the batch it was written with.
     Column("claimed_by", Text),
     Column("claimed_until", Text),
     UniqueConstraint("key"),
@@ -172,12 +173,25 @@ reminders = Table(
         sqlite_where=text("state = 'prepared'"),
         postgresql_where=text("state = 'prepared'"),
     ),
+    # In the order they are claimed, so that whoever goes on reads nothing twice.
     Index(
         "ix_reminders_planned",
         "day",
+        "id",
         sqlite_where=text("state = 'planned'"),
         postgresql_where=text("state = 'planned'"),
     ),
+)
+
+# The runs that write, or were stopped while they did. No part of a copy: it is of this moment.
+outboxes = Table(
+    "outboxes",
+    METADATA,
+    Column("name", Text, primary_key=True),
+    Column("folder", Text, nullable=False),
+    Column("host", Text, nullable=False),
+    Column("until", Text, nullable=False),
+    Column("batch", Text),
 )
 
 happened = Table(

@@ -1,0 +1,211 @@
+"""The reminders that wait to be written: planned, claimed for a while, and settled once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from datetime import date, datetime
+from itertools import islice
+
+from sqlalchemy import ColumnElement, Date, bindparam, delete, insert, select, text, update
+
+from aftercare.edges.register import rows
+from aftercare.edges.register import tables as t
+from aftercare.edges.register.reading import AT_A_TIME, Reader
+from aftercare.edges.register.work import Work, working
+from aftercare.recall.people import Deed, Person, Reminder, ReminderState
+from aftercare.recall.port import Claimed, InBatch, Settled, Underway
+
+_PLANNED = text("reminders.state = 'planned'")
+# The batch of what was prepared in a folder that is lost.
+_LOST = "lost"
+_IN_ORDER = (t.reminders.c.day, t.reminders.c.id)
+
+
+class ReminderQueue(Reader):
+    """The part of a `Register` that hands reminders out and takes them back."""
+
+    def plan(self, reminders: Iterable[Reminder], deed: Deed) -> int:
+        """Keep reminders to be written; those whose key is known already are left."""
+        new, waiting = 0, iter(reminders)
+        with working(self._place, self._engine) as work:
+            while some := list(islice(waiting, AT_A_TIME)):
+                values = [rows.reminder_values(one) for one in some]
+                new += int(work.connection.execute(_PLAN, values).rowcount)
+            if new:
+                work.happened(_counted(deed, new))
+        return new
+
+    def claim(
+        self, day: date, *, worker: str, now: datetime, until: datetime, limit: int,
+        after: Claimed | None = None,
+    ) -> tuple[Claimed, ...]:  # fmt: skip
+        """Planned reminders for ``day`` or earlier that nobody else holds, held to ``until``."""
+        with working(self._place, self._engine) as work:
+            ids = _free(work, _lapsed(now), day, limit, after)
+            if not ids:
+                return ()
+            held = {"claimed_by": worker, "claimed_until": rows.moment(until)}
+            for some in _some(ids):
+                mine = update(t.reminders).where(t.reminders.c.id.in_(some))
+                work.connection.execute(mine.values(held))
+            return tuple(_claimed(work, ids))
+
+    def release(self, worker: str) -> int:
+        """Let go of whatever a worker still holds, as one that was killed does. How many."""
+        with working(self._place, self._engine) as work:
+            return _release(work, worker)
+
+    def settle(
+        self, settled: Iterable[Settled], deed: Deed, *, batch: InBatch | None = None
+    ) -> int:
+        """Say what became of planned reminders, once. How many were not settled before."""
+        done, waiting = 0, iter(settled)
+        with working(self._place, self._engine) as work:
+            while some := list(islice(waiting, AT_A_TIME)):
+                done += _settle(work, some, rows.moment(deed.at), batch)
+            if batch is not None:
+                this = t.outboxes.c.name == batch.outbox
+                told = update(t.outboxes).where(this).values(batch=batch.name)
+                work.connection.execute(told)
+            if done:
+                work.happened(_counted(deed, done))
+        return done
+
+    # --- who writes where ---------------------------------------------------------------
+
+    def underway(self) -> tuple[Underway, ...]:
+        """The runs that write, or were stopped while they did."""
+        query = select(t.outboxes).order_by(t.outboxes.c.name)
+        return tuple(map(rows.underway, self._all(query)))
+
+    def set_out(self, run: Underway) -> None:
+        """Say where a run writes to, before it claims anything."""
+        with working(self._place, self._engine) as work:
+            _forget_run(work, run.outbox)
+            work.connection.execute(insert(t.outboxes).values(rows.underway_values(run)))
+
+    def arrived(self, run: Underway) -> None:
+        """A run has ended, and all it settled is in place; what it held is let go of."""
+        with working(self._place, self._engine) as work:
+            _release(work, run.worker)
+            _forget_run(work, run.outbox)
+
+    def given_up(self, run: Underway) -> None:
+        """A run's folder is lost: its last batch is never put in place, and it holds nothing."""
+        with working(self._place, self._engine) as work:
+            this = text("reminders.state = 'prepared'"), t.reminders.c.claimed_by == run.batch
+            work.connection.execute(update(t.reminders).where(*this).values(claimed_by=_LOST))
+            _release(work, run.worker)
+            _forget_run(work, run.outbox)
+
+    def prepared_in(self, batch: str) -> tuple[tuple[Reminder, Person], ...]:
+        """What was settled with a batch, with whose it is."""
+        query = select(*rows.REMINDER_COLUMNS, *rows.PERSON_COLUMNS).select_from(
+            t.reminders.join(t.recalls).join(t.patients)
+        )
+        prepared = text("reminders.state = 'prepared'"), t.reminders.c.claimed_by == batch
+        width = rows.REMINDER_WIDTH
+        found = self._all(query.where(*prepared).order_by(*_IN_ORDER))
+        return tuple((rows.reminder(row[:width]), rows.person(row[width:])) for row in found)
+
+
+def _counted(deed: Deed, count: int) -> Deed:
+    return replace(deed, details=(*deed.details, ("count", str(count))))
+
+
+def _some(ids: list[int]) -> Iterator[list[int]]:
+    """So many at a time as a statement may name."""
+    for start in range(0, len(ids), AT_A_TIME // 2):
+        yield ids[start : start + AT_A_TIME // 2]
+
+
+def _lapsed(now: datetime) -> ColumnElement[bool]:
+    until = t.reminders.c.claimed_until
+    return until.is_(None) | (until <= rows.moment(now))
+
+
+def _free(
+    work: Work, lapsed: ColumnElement[bool], last: date, limit: int, after: Claimed | None
+) -> list[int]:
+    """The numbers of those nobody holds, read on from ``after`` so that none is read twice.
+
+    In two steps, the rest of its day and the days after it: SQLite does not find the place in its
+    index when it is asked for both at once.
+    """
+    r = t.reminders.c
+    if after is None:
+        return _numbers(work, lapsed, r.day <= last, limit=limit)
+    day, number = after.reminder.day, after.number
+    found = _numbers(work, lapsed, r.day == day, r.id > number, limit=limit)
+    if len(found) < limit:
+        found += _numbers(work, lapsed, r.day > day, r.day <= last, limit=limit - len(found))
+    return found
+
+
+def _numbers(work: Work, *where: ColumnElement[bool], limit: int) -> list[int]:
+    query = select(t.reminders.c.id).where(_PLANNED, *where).order_by(*_IN_ORDER)
+    held = query.limit(limit).with_for_update(skip_locked=True)
+    return list(work.connection.execute(held).scalars())
+
+
+_CLAIMED = select(
+    t.reminders.c.id, *rows.REMINDER_COLUMNS, *rows.RECALL_COLUMNS, *rows.PERSON_COLUMNS
+).select_from(t.reminders.join(t.recalls).join(t.patients))
+
+
+def _claimed(work: Work, ids: list[int]) -> Iterator[Claimed]:
+    first, second = 1 + rows.REMINDER_WIDTH, 1 + rows.REMINDER_WIDTH + rows.RECALL_WIDTH
+    for some in _some(ids):
+        query = _CLAIMED.where(t.reminders.c.id.in_(some)).order_by(*_IN_ORDER)
+        for row in work.connection.execute(query).all():
+            person = rows.person(row[second:])
+            yield Claimed(
+                reminder=rows.reminder(row[1:first]),
+                recall=rows.recall(row[first:second], person.ref),
+                person=person,
+                number=row[0],
+            )
+
+
+def _release(work: Work, worker: str) -> int:
+    held = update(t.reminders).where(_PLANNED, t.reminders.c.claimed_by == worker)
+    free = held.values(claimed_by=None, claimed_until=None)
+    return int(work.connection.execute(free).rowcount)
+
+
+def _forget_run(work: Work, outbox: str) -> None:
+    work.connection.execute(delete(t.outboxes).where(t.outboxes.c.name == outbox))
+
+
+# As text, because engines do not say how many rows of a built statement were new.
+_PLAN = text(
+    "INSERT INTO reminders"
+    " (rid, step, channel, day, key, not_before, not_after, state, because, digest, settled)"
+    " VALUES (:rid, :step, :channel, :day, :key, :not_before, :not_after, :state, :because,"
+    " :digest, :settled)"
+    " ON CONFLICT (key) DO NOTHING"
+).bindparams(bindparam("day", type_=Date))
+_SETTLE = text(
+    "UPDATE reminders SET state = :state, because = :because, digest = :digest, settled = :at,"
+    " claimed_by = :batch, claimed_until = NULL WHERE key = :key AND state = 'planned'"
+)
+
+
+def _settle(work: Work, some: list[Settled], at: str, batch: InBatch | None) -> int:
+    """Settle those that are still planned; a second word on the same one changes nothing."""
+    if any(one.state is ReminderState.PLANNED for one in some):
+        raise ValueError("a reminder is settled as prepared or skipped")
+    values = [
+        {
+            "key": one.key,
+            "state": one.state.value,
+            "because": one.because,
+            "digest": one.digest,
+            "at": at if one.at is None else rows.moment(one.at),
+            "batch": None if batch is None else batch.name,
+        }
+        for one in some
+    ]
+    result = work.connection.execute(_SETTLE, values)
+    return int(result.rowcount)

@@ -1,0 +1,70 @@
+"""How many messages each household has had, in 16 to 32 bytes a message however many there are."""
+
+from __future__ import annotations
+
+from array import array
+from hashlib import blake2b
+
+_FIRST_SIZE = 1024
+# Fuller than this, and looking something up takes several steps.
+_FULL = 0.5
+_EMPTY = 0
+
+
+class Households:
+    """Counts messages by household.
+
+    A household is kept as 64 bits of a digest. Two that have the same would be taken for one: of
+    a million households, that befalls any with a chance of one in thirty million, and then a
+    message waits for another day.
+    """
+
+    def __init__(self) -> None:
+        self._used = 0
+        self._places = _empty(_FIRST_SIZE)
+
+    def count(self, household: str, most: int) -> int:
+        """How many were counted for a household, up to ``most``."""
+        had = 0
+        while had < most and self._places[self._place(_mark(household, had))] != _EMPTY:
+            had += 1
+        return had
+
+    def add(self, household: str) -> None:
+        """Count one more."""
+        had = 0
+        while self._places[self._place(_mark(household, had))] != _EMPTY:
+            had += 1
+        self._put(_mark(household, had))
+        if self._used > len(self._places) * _FULL:
+            self._grow()
+
+    def _put(self, mark: int) -> None:
+        self._places[self._place(mark)] = mark
+        self._used += 1
+
+    def _place(self, mark: int) -> int:
+        """Where a mark is, or would be."""
+        places, last = self._places, len(self._places) - 1
+        at = mark & last
+        while places[at] not in (_EMPTY, mark):
+            at = (at + 1) & last
+        return at
+
+    def _grow(self) -> None:
+        marks, self._used = self._places, 0
+        self._places = _empty(2 * len(marks))
+        for mark in marks:
+            if mark != _EMPTY:
+                self._put(mark)
+
+
+def _empty(size: int) -> array[int]:
+    """A power of two of free places."""
+    return array("Q", bytes(8 * size))
+
+
+def _mark(household: str, number: int) -> int:
+    """What the household's message of this number, from 0, is kept as."""
+    told = b"%d\0%s" % (number, household.encode())
+    return int.from_bytes(blake2b(told, digest_size=8).digest(), "big") or 1
