@@ -70,9 +70,11 @@ class ReminderPlan:
     def step(self, recall: Recall, name: str) -> tuple[Step, Topic] | None:
         """The step of this name that a recall can have, and its topic."""
         of_visit = (*self.appointment, *self.events.values())
-        found = [(one, APPOINTMENT) for one in of_visit if one.name == name]
-        found += [(one, RECALL) for one in self.sequence(recall.condition) if one.name == name]
-        return found[0] if found else None
+        for topic, steps in ((APPOINTMENT, of_visit), (RECALL, self.sequence(recall.condition))):
+            for one in steps:
+                if one.name == name:
+                    return one, topic
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +155,24 @@ class Planner:
         if recall.booked is not None:
             return self._of_appointment(recall, person, recall.booked, today, settled)
         return self._of_due(recall, person, today, settled)
+
+    def is_far_off(self, recall: Recall, person: Person, on: date) -> bool:
+        """Whether neither a message nor a person's turn can come of a recall by a day.
+
+        A quick look at one of which no reminder was planned yet: what it says is so, but it may
+        say no of one that is far off all the same.
+        """
+        first = self.plan.sequence(recall.condition)[0]
+        return (
+            recall.state is RecallState.SCHEDULED
+            and recall.booked is None
+            and person.standing is Standing.READY
+            # Steps come in order of their days, and a step ahead of the due day is never late.
+            and first.days < 0
+            and self.days.on_or_before(recall.due + timedelta(days=first.days)) > on
+            # If no message could reach the patient, it would be a person's turn at once.
+            and first_usable(person, first.channels, RECALL) is not None
+        )
 
     def plan_event(self, recall: Recall, person: Person, moment: Moment, on: date) -> Planned:
         """The message about what happened on a day: a booking, a change, a cancelled or missed one.
@@ -289,7 +309,8 @@ class _Made:
 
     def add(self, step: Step) -> None:
         """Plan a message for its day, or leave it out with the reason."""
-        if self.is_settled(step):
+        key = key_of(self._recall, step.name, self._base)
+        if key in self._settled:
             self.leave(step, "written or skipped before")
             return
         channel = first_usable(self._person, step.channels, self._topic)
@@ -305,7 +326,7 @@ class _Made:
         if self.reminders and self.reminders[-1].day == day:
             # Both fell on one open day: the later step says what the earlier one would.
             self.left_out.append(LeftOut(self.reminders.pop().step, f"'{step.name}' is that day"))
-        self.reminders.append(self._reminder(step, channel, day, until))
+        self.reminders.append(self._reminder(step, key, channel, day, until))
         self.last = day
 
     def _day(self, step: Step) -> date:
@@ -317,7 +338,9 @@ class _Made:
             earliest = max(earliest, self.last + timedelta(days=self._planner.plan.gap_days))
         return day if day >= earliest else days.on_or_after(max(earliest, wanted))
 
-    def _reminder(self, step: Step, channel: Channel, day: date, until: date | None) -> Reminder:
+    def _reminder(
+        self, step: Step, key: str, channel: Channel, day: date, until: date | None
+    ) -> Reminder:
         plan, zone = self._planner.plan, self._person.zone or self._planner.zone
         last = day + timedelta(days=plan.late_days)
         last = last if until is None else min(last, until)
@@ -326,7 +349,7 @@ class _Made:
             step=step.name,
             channel=channel,
             day=day,
-            key=key_of(self._recall, step.name, self._base),
+            key=key,
             not_before=plan.hours.span(day, zone)[0],
             not_after=plan.hours.span(last, zone)[1],
         )

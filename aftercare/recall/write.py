@@ -34,9 +34,12 @@ def follow(
     """Every open recall with what is due by ``on``; both are given by the recall's number.
 
     A reminder is planned on its day and not before: until then the recall may change, and
-    planning it again gives the same key.
+    planning it again gives the same key. One of which nothing can come by then is passed over.
     """
     for recall, person, had in _together(recalls, reminders):
+        # Most of a register is; looking is a tenth of planning.
+        if not had and planner.is_far_off(recall, person, on):
+            continue
         settled = {
             one.key: _settled_on(one, planner.zone)
             for one in had

@@ -145,7 +145,8 @@ class Reminding:
         message = message_of(order, draft, score=score)
         if order.channel is Channel.SMS:
             text = sms_text(draft.worded, self.purpose)
-            return texted(message, text, order, self.library)
+            made = texted(text, message.language, order, self.library)
+            return replace(message, body=made.body, sms=made.sms, findings=made.findings)
         if order.channel is Channel.EMAIL:
             return replace(message, body=self._email(order, draft))
         return letter(

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import UTC
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import lru_cache
 
-from aftercare.model import Library, Message, Purpose, SmsCount, Worded
+from aftercare.model import Library, Purpose, SmsCount, Worded
 from aftercare.reminding.order import Order
 from aftercare.render.gsm import check_sendable, count
 from aftercare.render.isolate import plain
-from aftercare.render.plain_text import make_safe
+from aftercare.render.plain_text import safe_text
 from aftercare.render.sms import part_limit, sheet
 
 
@@ -25,26 +26,40 @@ def sms_text(worded: Worded, purpose: Purpose) -> str:
     return "\n".join(said)
 
 
-def texted(message: Message, text: str, order: Order, library: Library) -> Message:
-    """The message with its text counted after the slots were filled."""
-    safe = make_safe(text, language=message.language).text
+@dataclass(frozen=True, slots=True)
+class Texted:
+    """A finished text: what its file holds, how it travels, and what is said of its length."""
+
+    body: bytes
+    sms: SmsCount
+    findings: tuple[str, ...]
+
+
+def texted(text: str, language: str, order: Order, library: Library) -> Texted:
+    """The text with its slip, counted after the slots were filled.
+
+    Raises ``BadText`` when no network can carry it.
+    """
+    safe = safe_text(text, language=language)
     counted = count(safe)
     check_sendable(safe, counted)
-    return replace(
-        message,
-        body=f"{_slip(order)}\n{sheet(counted)}".encode(),
-        sms=counted,
-        findings=too_long(counted, library),
-    )
+    body = f"{_slip(order)}\n{sheet(counted)}".encode()
+    return Texted(body, counted, too_long(counted, library))
 
 
 def _slip(order: Order) -> str:
     """What whoever sends the text needs: the number, and when it may leave."""
-    told = [f"To: {order.person.mobile}"]
+    told = f"To: {order.person.mobile}\n"
     for name, moment in (("From", order.not_before), ("Until", order.not_after)):
         if moment is not None:
-            told.append(f"{name}: {moment.astimezone(UTC):%Y-%m-%d %H:%M} UTC")
-    return "".join(f"{line}\n" for line in told)
+            told += f"{name}: {_in_utc(moment)}\n"
+    return told
+
+
+# The same for everybody in a zone.
+@lru_cache(maxsize=256)
+def _in_utc(moment: datetime) -> str:
+    return f"{moment.astimezone(UTC):%Y-%m-%d %H:%M} UTC"
 
 
 def too_long(counted: SmsCount, library: Library) -> tuple[str, ...]:

@@ -111,6 +111,15 @@ def make_safe(text: str, *, language: str = "en") -> Safe:
     return Safe(plain, tuple(sorted(dropped + moved, key=lambda change: change[2])))
 
 
+def safe_text(text: str, *, language: str = "en") -> str:
+    """The text of `make_safe` alone, some times as fast: nothing is said of what was done."""
+    if gsm.is_gsm7(text):
+        return text
+    visible, _ = _without_invisible(unicodedata.normalize("NFC", text))
+    plain = _put(visible, tuple(_plain_marks(visible, language)))
+    return plain if gsm.is_gsm7(plain) else visible
+
+
 def _without_invisible(composed: str) -> tuple[str, Sequence[int]]:
     """The text a reader sees, and where each of its characters stood."""
     everywhere = range(len(composed))

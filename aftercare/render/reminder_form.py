@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import re
 from base64 import b64encode
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from email.quoprimime import body_encode
 from functools import lru_cache
 
 from aftercare.errors import BadText
-from aftercare.model import SLOTS, Clinic, Span, Worded
+from aftercare.model import SLOTS, Clinic, Role, Span, Worded
 from aftercare.render.calendar import Method
 from aftercare.render.email import deliverable
 from aftercare.render.isolate import STEERING, isolated
@@ -86,24 +86,31 @@ class Holed:
 
 
 class _Body:
-    """A body in quoted-printable: runs of lines that are encoded, and single lines with holes."""
+    """A body in quoted-printable: runs of lines that are encoded, and single lines with holes.
+
+    A line without a name is the same for many patients.
+    """
 
     def __init__(self, text: str) -> None:
-        self._pieces: list[bytes | Holed] = []
+        self._pieces: list[bytes | tuple[Holed, Callable[[str], bytes]]] = []
         run: list[bytes] = []
         for raw in text.encode().splitlines():
             line = Holed(raw.decode())
             if not line.slots:
                 run.append(encoded(raw.decode()))
                 continue
-            self._pieces += [b"".join(run), line]
+            named = any(SLOTS[slot] is Role.NAME for slot in line.slots)
+            self._pieces += [b"".join(run), (line, encoded if named else _encoded_before)]
             run = []
         self._pieces.append(b"".join(run))
 
     def filled(self, values: Mapping[str, str]) -> bytes:
         """The encoded body with its line ends."""
         return b"".join(
-            [one if isinstance(one, bytes) else encoded(one.filled(values)) for one in self._pieces]
+            [
+                one if isinstance(one, bytes) else one[1](one[0].filled(values))
+                for one in self._pieces
+            ]
         )
 
 
@@ -113,6 +120,9 @@ def encoded(line: str) -> bytes:
         return b"%s\r\n" % line.encode()
     soft = body_encode(line.encode().decode("latin-1"), _LINE).replace("\n", "\r\n")
     return b"%s\r\n" % soft.encode("ascii")
+
+
+_encoded_before = lru_cache(maxsize=4096)(encoded)
 
 
 @lru_cache(maxsize=4096)

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from array import array
-from hashlib import blake2b
 
 _FIRST_SIZE = 1024
 # Fuller than this, and looking something up takes several steps.
 _FULL = 0.5
-_EMPTY = 0
+_EMPTY, _64_BITS = 0, (1 << 64) - 1
 
 
 class Households:
     """Counts messages by household.
 
-    A household is kept as 64 bits of a digest. Two that have the same would be taken for one: of
-    a million households, that befalls any with a chance of one in thirty million, and then a
+    A household is kept as its hash, of 64 bits. Two that have the same are taken for one: of a
+    million households, that befalls any with a chance of one in thirty million, and then a
     message waits for another day.
     """
 
@@ -66,5 +65,4 @@ def _empty(size: int) -> array[int]:
 
 def _mark(household: str, number: int) -> int:
     """What the household's message of this number, from 0, is kept as."""
-    told = b"%d\0%s" % (number, household.encode())
-    return int.from_bytes(blake2b(told, digest_size=8).digest(), "big") or 1
+    return hash((number, household)) & _64_BITS or 1

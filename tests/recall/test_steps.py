@@ -14,7 +14,7 @@ from made_up_recalls import CONDITIONS, PLAN, PLANNER, a_person, a_recall, peopl
 
 from aftercare.edges.reminder_plan import parse_reminder_plan
 from aftercare.model import Channel, Moment
-from aftercare.recall.people import RecallState, Standing
+from aftercare.recall.people import Person, Recall, RecallState, Standing
 from aftercare.recall.routes import NO_SPEECH, Means, barred
 from aftercare.recall.steps import APPOINTMENT, RECALL, Handover, Planned
 
@@ -33,6 +33,29 @@ def days(found: Planned) -> dict[str, date]:
 def handover(found: Planned) -> Handover:
     assert found.handover is not None
     return found.handover
+
+
+# --- far off ----------------------------------------------------------------------------------
+
+
+@settings(max_examples=400, deadline=None)
+@given(recalls(), people(), TODAYS)
+def test_of_a_recall_that_is_far_off_nothing_comes_by_then(
+    recall: Recall, person: Person, on: date
+) -> None:
+    if PLANNER.is_far_off(recall, person, on):
+        found = PLANNER.plan_recall(recall, person, today=on)
+        assert [one for one in found.reminders if one.day <= on] == []
+        assert handover(found).day > on
+
+
+def test_a_recall_is_far_off_until_its_first_step_and_never_of_somebody_out_of_reach() -> None:
+    recall, before = a_recall(due=DUE), date(2027, 1, 26)
+
+    assert PLANNER.is_far_off(recall, a_person(), before)
+    assert not PLANNER.is_far_off(recall, a_person(), before + timedelta(days=1))
+    assert not PLANNER.is_far_off(recall, a_person(agreed=frozenset()), before)
+    assert not PLANNER.is_far_off(recall, a_person(standing=Standing.HOLD), before)
 
 
 # --- one recall, day by day -------------------------------------------------------------------

@@ -12,7 +12,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from aftercare.render import gsm
-from aftercare.render.plain_text import FRACTIONS, INVISIBLE, MARKS, make_safe
+from aftercare.render.plain_text import FRACTIONS, INVISIBLE, MARKS, make_safe, safe_text
 
 TRICKY = "".join(MARKS) + INVISIBLE + "".join(FRACTIONS) + "≥g5 1a.,£-/(%"
 tricky_texts = st.one_of(st.text(alphabet=TRICKY, max_size=12), st.text(max_size=30))
@@ -187,6 +187,11 @@ def test_replacements_name_what_stood_there_and_rebuild_the_text(text: str) -> N
         rebuilt += composed[done:at] + words
         done = at + len(chars)
     assert rebuilt + composed[done:] == safe.text
+
+
+@given(tricky_texts, st.sampled_from(["en", "cy", "pl"]))
+def test_the_text_alone_is_the_same_text(text: str, language: str) -> None:
+    assert safe_text(text, language=language) == make_safe(text, language=language).text
 
 
 @given(tricky_texts)

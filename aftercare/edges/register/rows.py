@@ -229,21 +229,17 @@ def reminder(row: Row) -> Reminder:
     )
 
 
-def reminder_values(one: Reminder) -> dict[str, Any]:
-    """The columns of ``reminders`` for a reminder."""
-    return {
-        "rid": one.recall,
-        "step": one.step,
-        "channel": one.channel.value,
-        "day": one.day,
-        "key": one.key,
-        "not_before": None if one.not_before is None else moment(one.not_before),
-        "not_after": None if one.not_after is None else moment(one.not_after),
-        "state": one.state.value,
-        "because": one.because,
-        "digest": one.digest,
-        "settled": None if one.settled is None else moment(one.settled),
-    }
+def planned_values(one: Reminder) -> tuple[Any, ...]:
+    """Number of the recall, step, channel, day, key and both ends of a reminder, for the driver."""
+    return (
+        one.recall,
+        one.step,
+        one.channel.value,
+        one.day.isoformat(),
+        one.key,
+        None if one.not_before is None else moment(one.not_before),
+        None if one.not_after is None else moment(one.not_after),
+    )
 
 
 def underway(row: Row) -> Underway:
