@@ -27,7 +27,6 @@ from aftercare.rules.translations import MISSING
 # What these find is told apart from: an advice that was logged, and words nobody reviewed yet.
 _NOT_ASKED = (LOGGED, UNREVIEWED, MISSING)
 
-Answers = Mapping[object, bool]
 Check = Callable[[Seen], Iterable[str]]
 Result = TypeVar("Result")
 
@@ -54,25 +53,45 @@ class _ChannelAsked(Exception):
     """A rule wants to know which channel the words are for."""
 
 
-class _Unknown(Exception):
-    """A question nobody has answered yet for these patients."""
+class _Parted(Exception):
+    """A question that some of these patients answer one way, and some the other."""
 
-    def __init__(self, key: object, holds: Condition) -> None:
+    def __init__(self, key: object, yes: Condition, no: Condition) -> None:
         super().__init__()
-        self.key, self.holds = key, holds
+        self.key, self.yes, self.no = key, yes, no
+
+
+class Answers:
+    """What is known of a group of patients; a question that all of them answer alike is learnt."""
+
+    def __init__(self, some: Condition, known: Mapping[object, bool]) -> None:
+        self._some, self._known = some, dict(known)
+
+    def to(self, key: object, holds: Callable[[], Condition]) -> bool:
+        """The answer of all of them. Raises what parts them where there is none."""
+        if key not in self._known:
+            held = holds()
+            yes, no = self._some & held, self._some & ~held
+            if yes.satisfiable() and no.satisfiable():
+                raise _Parted(key, yes, no)
+            self._known[key] = yes.satisfiable()
+        return self._known[key]
+
+    def parted(self, by: _Parted) -> Iterator[tuple[Condition, Answers]]:
+        """The two groups a question makes of this one."""
+        for answer, part in ((True, by.yes), (False, by.no)):
+            yield part, Answers(part, {**self._known, by.key: answer})
 
 
 def groups(who: Condition, ask: Callable[[Answers], Result]) -> Iterator[tuple[Condition, Result]]:
     """Everybody in ``who``, parted only by what ``ask`` needs to know, and its word on each."""
-    left: list[tuple[Condition, Answers]] = [(who, {})]
+    left = [(who, Answers(who, {}))] if who.satisfiable() else []
     while left:
         some, known = left.pop()
         try:
             result = ask(known)
-        except _Unknown as question:
-            for answer, part in ((True, some & question.holds), (False, some & ~question.holds)):
-                if part.satisfiable():
-                    left.append((part, {**known, question.key: answer}))
+        except _Parted as question:
+            left += known.parted(question)
         else:
             yield some, result
 
@@ -162,16 +181,10 @@ class _Facts:
         if self._space.is_of_ears(named) is not of_an_ear:
             return False
         holds = partial(self._space.holds, named, self._side)
-        return _answer(self._known, Asked(named, self._side), holds)
+        return self._known.to(Asked(named, self._side), holds)
 
     def __bool__(self) -> bool:
         raise NotImplementedError("a rule asks for each fact by its name")
-
-
-def _answer(known: Answers, key: object, holds: Callable[[], Condition]) -> bool:
-    if key in known:
-        return known[key]
-    raise _Unknown(key, holds())
 
 
 class _ImaginedMessage:
@@ -200,7 +213,7 @@ class _ImaginedCase:
     @property
     def ears(self) -> Iterator[Ear]:
         for side in EARS:
-            if _answer(self._known, ("seen", side), partial(self._space.seen, side)):
+            if self._known.to(("seen", side), partial(self._space.seen, side)):
                 facts = cast("frozenset[Fact]", _Facts(self._space, self._known, side))
                 yield Ear(side=side, facts=facts, drops_stop=SPECIALIST_STOPS)
 
@@ -246,13 +259,13 @@ class _Imagined(Seen):
     def tells(self, such: Callable[[Told], bool]) -> bool:
         who = (one.who for one in self._speech.lines if such(one.told))
         told = self._speech.space.any_of(who)
-        return _answer(self._answers, told, lambda: told)
+        return self._answers.to(told, lambda: told)
 
     def _of(self, numbers: Iterable[int]) -> Iterator[Told]:
         for number in sorted(numbers):
             spoken = self._speech.lines[number]
             # Lines told to the same people are asked for once.
-            if _answer(self._answers, spoken.who, partial(_who, spoken)):
+            if self._answers.to(spoken.who, partial(_who, spoken)):
                 yield spoken.told
 
 
