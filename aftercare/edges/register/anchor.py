@@ -96,7 +96,10 @@ def write_anchors(place: Place, *tails: Tail) -> None:
 def _write(path: Path, text: str) -> None:
     descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
     try:
-        os.write(descriptor, text.encode("ascii"))
+        # A disk that is all but full takes a part, and says so only at the next one.
+        left = text.encode("ascii")
+        while left:
+            left = left[os.write(descriptor, left) :]
         os.fsync(descriptor)
     finally:
         os.close(descriptor)

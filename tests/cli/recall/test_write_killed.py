@@ -138,6 +138,31 @@ def test_killed_again_and_again_each_message_comes_once(
     assert not list(out.glob(".aftercare-batch-*"))
 
 
+def test_a_run_killed_anywhere_is_finished_by_one_that_writes_elsewhere(
+    home: Path, tmp_path: Path
+) -> None:
+    left_there = 0
+    for point in range(3, 200, 6):
+        clinic, first, second = (tmp_path / f"{name}{point}" for name in ("c", "o", "p"))
+        shutil.copytree(home, clinic)
+        code = run(point, clinic, first)
+        if code != -signal.SIGKILL:
+            break
+        aside = len(list(first.glob(".aftercare-batch-*/*")))
+        before = taken_away(first)
+        assert run(10**6, clinic, second) in (0, 1)
+        after = taken_away(first)
+        left_there += bool(after)
+        got = before + after + taken_away(second)
+        assert {key_of_name(name): digest for name, digest in got} == prepared(clinic)
+        assert len(got) == PEOPLE
+        assert len(after) <= aside
+        with closing(open_register(str(clinic))) as register:
+            assert register.underway() == ()
+    # Some were killed between the register's word and the files' move.
+    assert left_there > 1
+
+
 def test_one_kill_at_every_point_then_a_run_to_the_end(home: Path, tmp_path: Path) -> None:
     fresh, points = home, 0
     for point in range(2, 200, 5):
