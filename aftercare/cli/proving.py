@@ -49,8 +49,8 @@ def prove(home: Path, languages: Iterable[str], today: date, tell: Tell) -> Shel
     with ProcessPoolExecutor(
         max_workers=most, mp_context=get_context(_FRESH), initializer=_hushed
     ) as pool:
-        parts = {pool.submit(_language, home, one, today): one for one in wanted}
         whole = pool.submit(_whole, home, today)
+        parts = {pool.submit(_language, home, one, today): one for one in wanted}
         try:
             every: dict[Future[Any], str] = {**parts, whole: "who gets what"}
             for number, done in enumerate(as_completed(every), 1):

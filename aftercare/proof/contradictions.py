@@ -247,11 +247,18 @@ class _Imagined(Seen):
         raise NotImplementedError("a rule asks for lines by what they say or by their kind")
 
     def about(self, *things: str) -> Iterator[Told]:
-        numbers: set[int] = set()
+        return self._of(sorted(self._numbers(things)))
+
+    def back_from(self, told: Told, *things: str) -> Iterator[Told]:
+        lines = self._speech.lines
+        place = next(number for number, one in enumerate(lines) if one.told is told)
+        before = (number for number in self._numbers(things) if number <= place)
+        return self._of(sorted(before, reverse=True))
+
+    def _numbers(self, things: Iterable[str]) -> frozenset[int]:
         for thing in things:
             self.known(thing)
-            numbers |= self._speech.saying[thing]
-        return self._of(numbers)
+        return frozenset().union(*(self._speech.saying[thing] for thing in things))
 
     def saying(self, thing: str) -> tuple[Told, ...]:
         return tuple(self.about(thing))
@@ -262,7 +269,7 @@ class _Imagined(Seen):
         return self._answers.to(told, lambda: told)
 
     def _of(self, numbers: Iterable[int]) -> Iterator[Told]:
-        for number in sorted(numbers):
+        for number in numbers:
             spoken = self._speech.lines[number]
             # Lines told to the same people are asked for once.
             if self._answers.to(spoken.who, partial(_who, spoken)):

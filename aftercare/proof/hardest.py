@@ -60,9 +60,8 @@ def hardest(
 ) -> Hardest | None:
     """The hardest page of a language by its formula; None where it has none with a bound.
 
-    ``guide`` may be a faster programme that allows more. Then the leaflet found may not be the
-    very hardest, and the bound is what none that the guide allows is above; without one they
-    are the same.
+    ``guide`` may be a faster programme that allows more: what it rules out is ruled out, and the
+    rest is asked again of everybody there is.
     """
     formula, by_id = proved.formula, {block.id: block for block in blocks}
     if formula is None or proved.bound is None:
@@ -73,7 +72,7 @@ def hardest(
     if best is None:
         return None
     if guide:
-        # What the guide allows and nobody gets may have led astray: a step by what is so.
+        # What the guide allows and nobody gets may have led astray: one step by what is so.
         step = real.most(_rising(best.sums, real.weight))
         best = max(best, step or best, key=lambda leaflet: leaflet.hard)
     best, most = _searched(best, real, loose)
@@ -192,27 +191,31 @@ def _rising(at: Part, weight: float) -> _Slope:
 
 
 def _searched(best: _Leaflet, real: _Pages, loose: _Pages) -> tuple[_Leaflet, float | None]:
-    """The hardest leaflet, from a hard one on, and how hard none is more than, if that was proved.
-
-    What ``loose`` allows and nobody gets raises what is asked, and so what is proved.
-    """
-    left, most = list(_stretches(best.ratio, real)), best.hard
+    """The hardest leaflet, from a hard one on, and how hard none is more than, if that was proved."""
+    left = list(_stretches(best.ratio, real))
     for _ in range(_QUESTIONS):
         if not left:
-            return best, most
+            return best, best.hard
         stretch = left.pop()
-        slope = _above(_told_as_harder(most, real), stretch, real.weight)
-        harder = loose.any_above_nothing(slope)
-        if harder is None:
+        slope = _above(_told_as_harder(best.hard, real), stretch, real.weight)
+        above = _any_above(slope, best.hard, real, loose)
+        if above is None:
             continue
-        got = real.of(harder.held, slope)
-        best = max(best, got or best, key=lambda leaflet: leaflet.hard)
-        if harder.hard > most:
-            most = harder.hard
+        if above.hard > best.hard:
+            best = above
             left.append(stretch)
         else:
-            left += _cut(*stretch, harder.ratio)
+            left += _cut(*stretch, above.ratio)
     return best, None
+
+
+def _any_above(slope: _Slope, hard: float, real: _Pages, loose: _Pages) -> _Leaflet | None:
+    """A leaflet somebody gets for which this is above nothing; the one found first may be hard."""
+    found = loose.any_above_nothing(slope)
+    if found is None or loose is real:
+        return found
+    got = real.of(found.held, slope)
+    return got if got and got.hard > hard else real.any_above_nothing(slope)
 
 
 def _stretches(at: float, pages: _Pages) -> Iterator[tuple[float, float]]:

@@ -121,16 +121,31 @@ class Seen:
 
         Raises ``Unlisted``.
         """
-        soon, late, wanted = self.known("at_once"), self.known("later"), self.known(thing)
-        list_in_time = False
-        for told in self.about("at_once", "later", thing):
-            says_soon = told.says(soon)
-            if says_soon:
-                list_in_time = told.kind is Kind.URGENT
-            elif told.kind is not Kind.URGENT or told.says(late):
-                list_in_time = False
-            if told.says(wanted):
-                yield told, says_soon or list_in_time
+        for told in self.about(thing):
+            yield told, self._by_the_same_day(told, thing)
+
+    def _by_the_same_day(self, told: Told, thing: str) -> bool:
+        """Whether the last word on time, in a line or before it in its list, is the same day."""
+        soon, late = self.known("at_once"), self.known("later")
+        if told.says(soon):
+            return True
+        # Lines that say the thing count, too: outside a list they end the one before.
+        for one in self.back_from(told, "at_once", "later", thing):
+            if one.says(soon):
+                return one.kind is Kind.URGENT
+            if one.kind is not Kind.URGENT or one.says(late):
+                return False
+        return False
+
+    def back_from(self, told: Told, *things: str) -> Iterator[Told]:
+        """The lines that say any of these things, from this one back to the first.
+
+        Raises ``Unlisted``.
+        """
+        known = [self.known(thing) for thing in things]
+        place = next(number for number, one in enumerate(self.told) if one is told)
+        back = reversed(self.told[: place + 1])
+        return (one for one in back if any(one.says(thing) for thing in known))
 
     def about(self, *things: str) -> Iterator[Told]:
         """The lines that say any of these things, in reading order. Raises ``Unlisted``."""
