@@ -10,9 +10,9 @@ from made_up import HOME
 
 from aftercare.edges.reminder_plan import PLACE, parse_reminder_plan
 from aftercare.library.settings import parse_clinic
-from aftercare.model import Channel, Interval
+from aftercare.model import Channel, Interval, Moment
 from aftercare.recall.dates import closure
-from aftercare.recall.people import Person, Recall, RecallState, Standing
+from aftercare.recall.people import News, Person, Recall, RecallState, Standing
 from aftercare.recall.steps import APPOINTMENT, RECALL, Days, Planner
 
 CONDITIONS = frozenset(
@@ -76,23 +76,38 @@ def people(draw: st.DrawFn) -> Person:
     )
 
 
+# Moments to the second, as the register keeps them.
+_MOMENTS = st.datetimes(datetime(2026, 10, 1), datetime(2028, 1, 1)).map(  # noqa: DTZ001
+    lambda at: at.replace(tzinfo=UTC, microsecond=0)
+)
+
+
 @st.composite
 def recalls(draw: st.DrawFn) -> Recall:
     """Any recall the register may hold: scheduled with or without a visit, waiting, closed."""
     state = draw(st.sampled_from([RecallState.SCHEDULED] * 4 + [*RecallState]))
     open_ = state is RecallState.SCHEDULED
+    booked = draw(st.none() | _MOMENTS) if open_ else None
     return a_recall(
         due=draw(st.dates(date(2026, 10, 1), date(2027, 12, 31))),
         condition=draw(st.sampled_from([*sorted(CONDITIONS), None])),
         state=state,
         waiting_on="Sam Field" if state is RecallState.WAITING else None,
         because=None if open_ else "made up",
-        booked=draw(
-            st.none()
-            | st.datetimes(datetime(2026, 10, 1), datetime(2028, 1, 1)).map(  # noqa: DTZ001
-                lambda at: at.replace(tzinfo=UTC, microsecond=0)
-            )
-        )
-        if open_
-        else None,
+        booked=booked,
+        told=draw(st.booleans()),
+        news=draw(st.none() | _news(booked)),
+    )
+
+
+@st.composite
+def _news(draw: st.DrawFn, booked: datetime | None) -> News:
+    """What may have become of a visit that is booked, or is not any more."""
+    with_visit = [None, Moment.BOOKED, Moment.CHANGED]
+    moments = [None, Moment.CANCELLED, Moment.MISSED] if booked is None else with_visit
+    return News(
+        on=draw(st.dates(date(2026, 10, 1), date(2027, 12, 31))),
+        moment=draw(st.sampled_from(moments)),
+        former=draw(_MOMENTS),
+        changes=draw(st.integers(0, 3)),
     )

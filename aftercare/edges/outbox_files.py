@@ -34,7 +34,7 @@ PLACES: Mapping[Channel, tuple[str, str]] = {
 _FOLDER = {end: folder for folder, end in PLACES.values()}
 _NAME = re.compile(r"[0-9a-f]{16}")
 _NAME_BYTES = 16
-_KEY = re.compile(r"[0-9]+/[a-z0-9-]+/[0-9-]+(@[0-9]+T[0-9]+Z)?")
+_KEY = re.compile(r"[0-9]+/[a-z0-9-]+/[0-9-]+(@([0-9]+T[0-9]+Z)?(-[0-9]+)?)?")
 _AGAIN = "the next run goes on from here; nothing is lost"
 
 

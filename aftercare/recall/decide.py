@@ -16,17 +16,22 @@ from aftercare.model import Channel, Clinic, Fact, Interval, RecallMonths
 from aftercare.recall.dates import due, in_words
 from aftercare.recall.figures import Figure
 from aftercare.recall.figures import Standing as Usual
-from aftercare.recall.people import Person, Recall, RecallState, Standing, Topic, What
+from aftercare.recall.people import News, Person, Recall, RecallState, Standing, Topic, What
 from aftercare.recall.port import Swap
 from aftercare.recall.promise import limit
 from aftercare.recall.risk import RiskOrder
 from aftercare.recall.routes import first_usable
 from aftercare.recall.steps import RECALL, Days
 
+# Why a recall waits whose patient a list silenced, and why such a patient is silent.
+SILENCED = "may not be contacted"
+_NO_CONSENT = frozenset({"no consent", "consent withdrawn"})
+# How the reason of somebody begins who agreed later; `edges.register.intake` looks for it.
+AGREED = "consent recorded on "
 # How a reason begins; what somebody added follows after a colon.
 CAME, MOVED, DIED = "came", "moved away", "died"
 NO_FIGURE = Interval()
-_WHY_WAITING = "nobody has said yet when the next visit is due"
+WHY_WAITING = "nobody has said yet when the next visit is due"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +80,7 @@ class PutOff:
     because: str | None
     risks: RiskOrder
     days: Days
+    today: date
 
     def decide(self, known: Known) -> Decided:
         """Every open recall that is due earlier is due on the first open day from then on."""
@@ -90,7 +96,7 @@ class PutOff:
             acts=(
                 Act(
                     what=What.SNOOZED,
-                    swaps=(*_unchanged(known), *zip(earlier, after, strict=True)),
+                    swaps=(*unchanged(known), *zip(earlier, after, strict=True)),
                     details=(("until", f"{day}"), _numbers(earlier)),
                 ),
             ),
@@ -100,7 +106,7 @@ class PutOff:
     def _later(self, known: Known, recall: Recall, day: date) -> Recall:
         if recall.state is RecallState.WAITING and recall.interval == NO_FIGURE:
             raise known.refused(
-                f"{named(recall)} waits on {recall.waiting_on}: {_WHY_WAITING}",
+                f"{named(recall)} waits on {recall.waiting_on}: {WHY_WAITING}",
                 f"'recall done --seen {recall.anchor} --months N' gives the clinician's figure",
             )
         last = limit(recall, self.risks)
@@ -114,9 +120,11 @@ class PutOff:
                 f"a visit is booked for {recall.booked:%Y-%m-%d}, and this would call it off",
                 "say --because, and tell the patient",
             )
-        later = replace(recall, due=day, booked=None, told=False)
+        later = replace(
+            recall, due=day, booked=None, told=False, news=called_off(recall, self.today)
+        )
         if known.person.standing is Standing.READY:
-            return _scheduled(later, self.because)
+            return scheduled(later, self.because)
         return replace(later, because=self.because or recall.because)
 
     def _said(self, recall: Recall, day: date) -> str:
@@ -142,7 +150,7 @@ class HandOver:
         before = [one for one in known.open if self.condition in (None, one.condition)]
         if not before:
             _none_open(known)
-        after = [_waiting(one, self.to, self.because) for one in before]
+        after = [waiting(one, self.to, self.because) for one in before]
         act = Act(
             what=What.HANDED_OVER,
             swaps=tuple(zip(before, after, strict=True)),
@@ -209,7 +217,7 @@ class Over:
             return Decided(ref=known.person.ref, acts=(done,), said=tuple(said))
         opened = Act(
             what=What.OPENED,
-            swaps=(*_unchanged(known), *((None, one) for one in following)),
+            swaps=(*unchanged(known), *((None, one) for one in following)),
             details=tuple(("due", f"{one.due}") for one in following[:1]),
         )
         said += [_opened(one) for one in following]
@@ -240,7 +248,7 @@ class Over:
         after = [self._agreed(known, one) for one in waiting]
         act = Act(
             what=What.OPENED,
-            swaps=(*_unchanged(known), *zip(waiting, after, strict=True)),
+            swaps=(*unchanged(known), *zip(waiting, after, strict=True)),
             details=(("due", f"{after[0].due}"), _numbers(waiting)),
         )
         return Decided(ref=known.person.ref, acts=(act,), said=tuple(map(_opened, after)))
@@ -248,14 +256,14 @@ class Over:
     def _agreed(self, known: Known, new: Recall) -> Recall:
         """The recall with its figure and day; waiting on somebody when there is none."""
         if self.figure is None:
-            return _waiting(new, self.asked, _WHY_WAITING)
+            return waiting(new, self.asked, WHY_WAITING)
         day = due(new.anchor, self.figure, self.clinic).on
         because = self._confirmed(known, new.condition, self.figure)
         agreed = replace(new, interval=self.figure, due=day)
         if known.person.standing is Standing.READY:
-            return _scheduled(agreed, because)
+            return scheduled(agreed, because)
         why = f"{known.person.standing}: {', '.join(known.person.reasons) or 'not said why'}"
-        return _waiting(agreed, self.by, "; ".join(filter(None, (because, why))))
+        return waiting(agreed, self.by, "; ".join(filter(None, (because, why))))
 
     def _confirmed(self, known: Known, condition: Fact | None, figure: Interval) -> str | None:
         """The reason of a figure outside what is allowed, which is asked twice."""
@@ -337,6 +345,61 @@ class OptIn:
         return _preferring(What.OPTED_IN, known, after, self.topics, self.channels)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consent:
+    """The patient agreed to these channels, ``how`` says in what way; ``by`` records it."""
+
+    topics: tuple[Topic, ...]
+    channels: tuple[Channel, ...]
+    how: str
+    by: str
+    today: date
+
+    def decide(self, known: Known) -> Decided:
+        """Add to what they agreed to; silence that had no other reason ends."""
+        person = known.person
+        others = [one for one in person.reasons if one not in _NO_CONSENT]
+        silent = person.standing is Standing.SILENT
+        if silent and others:
+            raise known.refused(
+                f"silent for more than want of consent: {', '.join(others)}", "check whose it is"
+            )
+        after = replace(
+            person,
+            agreed=person.agreed.union(self.channels),
+            opted_out=person.opted_out - _pairs(self.topics, self.channels),
+            standing=Standing.READY if silent else person.standing,
+            reasons=(*(one for one in others if not one.startswith(AGREED)), self._recorded()),
+        )
+        swaps = tuple(self._taken_up(known)) if after.standing is Standing.READY else ()
+        what, details = What.OPTED_IN, (("consent", "+".join(self.channels)),)
+        act = Act(what=what, swaps=((person, after), *swaps), details=details)
+        return Decided(ref=person.ref, acts=(act,), said=tuple(self._said(known, after, swaps)))
+
+    def _recorded(self) -> str:
+        return f"{AGREED}{self.today} by {self.by}: {'+'.join(self.channels)}, {self.how}"
+
+    def _taken_up(self, known: Known) -> Iterator[tuple[Recall, Recall]]:
+        """What waited for nothing but a consent."""
+        person = known.person
+        told = (SILENCED, f"{person.standing}: {', '.join(person.reasons)}")
+        for one in known.open:
+            waited = one.state is RecallState.WAITING and one.interval != NO_FIGURE
+            if waited and (one.because or "").endswith(told):
+                yield one, scheduled(one, None)
+
+    def _said(
+        self, known: Known, after: Person, taken_up: Iterable[tuple[Recall, Recall]]
+    ) -> Iterator[str]:
+        yield f"agreed to {'+'.join(self.channels)}; {after.standing}"
+        again = {one.id for one, _ in taken_up}
+        for one in known.open:
+            if one.id in again:
+                yield f"{named(one)}: scheduled again, due {one.due}"
+            elif one.state is RecallState.WAITING:
+                yield f"{named(one)}: still waits on {one.waiting_on}: {one.because}"
+
+
 def _pairs(
     topics: Iterable[Topic], channels: tuple[Channel, ...]
 ) -> frozenset[tuple[Topic, Channel]]:
@@ -383,15 +446,25 @@ def _closing(what: What, open_: Iterable[Recall], because: str, on: date) -> Act
     )
 
 
-def _scheduled(recall: Recall, because: str | None) -> Recall:
+def called_off(recall: Recall, today: date) -> News | None:
+    """What is kept of a visit that was called off and needs no message."""
+    if recall.booked is None:
+        return recall.news
+    changes = 1 + (recall.news.changes if recall.news else 0)
+    return News(on=today, former=recall.booked, changes=changes)
+
+
+def scheduled(recall: Recall, because: str | None) -> Recall:
+    """The recall as reminders follow it by themselves."""
     return replace(recall, state=RecallState.SCHEDULED, waiting_on=None, because=because)
 
 
-def _waiting(recall: Recall, on: str, because: str) -> Recall:
+def waiting(recall: Recall, on: str, because: str) -> Recall:
+    """The recall as it waits on somebody."""
     return replace(recall, state=RecallState.WAITING, waiting_on=on, because=because)
 
 
-def _unchanged(known: Known) -> tuple[Swap, ...]:
+def unchanged(known: Known) -> tuple[Swap, ...]:
     """Holds the patient as they were read: nobody is scheduled who was silenced meanwhile."""
     return ((known.person, known.person),)
 

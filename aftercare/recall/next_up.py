@@ -35,12 +35,16 @@ def outlook(
     recall: Recall, person: Person, reminders: Iterable[Reminder], planner: Planner, today: date
 ) -> Outlook:
     """What is to come of one recall of somebody, of whose reminders all are given."""
+    over = [one for one in reminders if one.recall == recall.id and one.settled is not None]
     settled = {
         one.key: one.settled.astimezone(zone_of(planner.zone)).date()
-        for one in reminders
-        if one.recall == recall.id and one.state is not ReminderState.PLANNED and one.settled
+        for one in over
+        if one.settled is not None
     }
-    planned = planner.plan_recall(recall, person, today=today, settled=settled)
+    skipped = {
+        one.key: one.because or "skipped" for one in over if one.state is ReminderState.SKIPPED
+    }
+    planned = planner.plan_recall(recall, person, today=today, settled=settled, skipped=skipped)
     return Outlook(
         recall=recall,
         events=tuple(sorted(_events(recall, planned, planner), key=lambda one: one.day)),
@@ -72,10 +76,14 @@ def _counted(recall: Recall, reminder: Reminder, planner: Planner) -> str:
         return "shared/recall.toml has no such step any more"
     step, topic = known
     named, base = "the due day", recall.due
-    if topic == APPOINTMENT and recall.booked is not None:
+    if step.moment in planner.plan.events and recall.news is not None:
+        named, base = "what became of the visit", recall.news.on
+    elif topic == APPOINTMENT and recall.booked is not None:
         named = "the visit"
         base = recall.booked.astimezone(zone_of(planner.zone)).date()
     wanted = date.fromordinal(base.toordinal() + step.days)
+    if base == wanted == reminder.day:
+        return f"on the day of {named}, {base}"
     count = f"{abs(step.days)} day{'' if abs(step.days) == 1 else 's'}"
     said = f"{count} {'after' if step.days > 0 else 'before'} {named}, {base}"
     if reminder.day == wanted:

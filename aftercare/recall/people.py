@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 
-from aftercare.model import Channel, Fact, Interval, Side
+from aftercare.model import Channel, Fact, Interval, Moment, Side
 
 Topic = str
 
@@ -67,13 +67,28 @@ class RecallState(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class News:
+    """What was last decided of a recall's visit, on the day ``on``.
+
+    ``moment`` is the message that tells the patient, None when they need none. ``former`` is the
+    time that holds no more. ``changes`` counts how often the visit was moved, called off or made
+    anew: the SEQUENCE of its calendar files (RFC 5545, 3.8.7.4).
+    """
+
+    on: date
+    moment: Moment | None = None
+    former: datetime | None = None
+    changes: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Recall:
     """One promise to see somebody again, counted from ``anchor``.
 
     ``id`` is 0 until the register has given one. ``waiting_on`` names the person a WAITING
     recall waits on; ``because`` is the reason of a WAITING or CLOSED one, or of putting it off, and
     ``closed`` the day it was closed. ``booked`` carries its zone; ``told`` says whether the patient
-    has heard of it.
+    has heard of it. ``news`` is what became of the visit, None when none was ever booked.
     """
 
     person: str
@@ -88,6 +103,7 @@ class Recall:
     booked: datetime | None = None
     told: bool = False
     closed: date | None = None
+    news: News | None = None
 
 
 class ReminderState(StrEnum):
@@ -129,6 +145,8 @@ class What(StrEnum):
     SNOOZED = "snoozed"
     MOVED = "moved"
     BOOKED = "booked"
+    CALLED_OFF = "called-off"
+    MISSED = "missed"
     TOLD = "told"
     DONE = "done"
     CLOSED = "closed"

@@ -283,8 +283,8 @@ class Register(Protocol):
         ...
 
     def unattended(self, last: date, since: datetime) -> Iterator[tuple[Recall, Person]]:
-        """Scheduled recalls due by ``last``, or booked before ``since``, of which no reminder is
-        planned, and none was prepared or skipped since; by day, streamed.
+        """Scheduled recalls due by ``last``, or booked, called off or missed before ``since``, of
+        which no reminder is planned, and none was prepared or skipped since; by day, streamed.
         """
         ...
 
@@ -343,7 +343,15 @@ class Register(Protocol):
     ) -> int:
         """Say what became of planned reminders, once. How many were not settled before.
 
-        ``batch`` is where the files of those prepared wait to be put in place.
+        ``batch`` is where the files of those prepared wait to be put in place. The patient is
+        told of a visit, as the recall says, when a message about it as it is was prepared.
+        """
+        ...
+
+    def hand_over(self, swaps: Iterable[tuple[Recall, Recall]], deed: Deed) -> int:
+        """Put recalls on somebody by name, each with its own word in the chain.
+
+        Unlike `change`, one that somebody changed meanwhile is left as it is. How many were put.
         """
         ...
 

@@ -7,7 +7,7 @@ person takes over, and every step that is left out says why.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from types import MappingProxyType
@@ -15,7 +15,7 @@ from types import MappingProxyType
 from aftercare.model import Channel, Fact, Moment
 from aftercare.recall.hours import Hours
 from aftercare.recall.moments import zone_of
-from aftercare.recall.people import Person, Recall, RecallState, Reminder, Standing, Topic
+from aftercare.recall.people import News, Person, Recall, RecallState, Reminder, Standing, Topic
 from aftercare.recall.routes import Means, all_barred, first_usable, ways
 from aftercare.recall.working_days import Closed, Roll, rolled
 
@@ -26,6 +26,11 @@ _BY_ANY = tuple(Means)
 # Keys of reminders that were written or skipped, each with its day.
 Settled = Mapping[str, date]
 NOTHING: Settled = MappingProxyType({})
+# Keys of those that were skipped, each with the reason.
+Skipped = Mapping[str, str]
+NONE: Skipped = MappingProxyType({})
+# After these there is no visit, and it is for the clinic to see that there is one again.
+_WITHOUT_VISIT = frozenset({Moment.CANCELLED, Moment.MISSED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,11 +105,27 @@ class Handover:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Planned:
-    """What is to come of one open recall; of a closed one, nothing and no handover."""
+    """What is to come of one open recall; of a closed one, nothing and no handover.
+
+    ``ended`` is the day from which, with no message left, somebody must have it by name.
+    """
 
     reminders: tuple[Reminder, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     handover: Handover | None = None
+    ended: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Telling:
+    """How the patient hears what became of a visit: on a day, or why nothing tells them.
+
+    Both are None when there is nothing to hear.
+    """
+
+    reminders: tuple[Reminder, ...] = ()
+    on: date | None = None
+    lacking: str | None = None
 
 
 class Days:
@@ -139,12 +160,14 @@ class Planner:
     zone: str
 
     def plan_recall(
-        self, recall: Recall, person: Person, *, today: date, settled: Settled = NOTHING
-    ) -> Planned:
+        self, recall: Recall, person: Person, *, today: date, settled: Settled = NOTHING,
+        skipped: Skipped = NONE,
+    ) -> Planned:  # fmt: skip
         """Everything to come of a recall that the register has given its number.
 
-        ``settled`` are the keys of its reminders that were written or skipped, with the day. The
-        same recall gives the same keys, whenever it is planned.
+        ``settled`` are the keys of its reminders that were written or skipped, with the day, and
+        ``skipped`` the second with the reason. The same recall gives the same keys, whenever it
+        is planned.
         """
         if recall.state is RecallState.CLOSED:
             return Planned(left_out=(LeftOut("all", f"closed: {recall.because}"),))
@@ -152,8 +175,11 @@ class Planner:
             return self._waiting(recall, person, today)
         if person.standing is not Standing.READY:
             return self._not_ready(person, today)
+        news, told = recall.news, self._telling(recall, person, today, settled, skipped)
         if recall.booked is not None:
-            return self._of_appointment(recall, person, recall.booked, today, settled)
+            return self._of_appointment(recall, person, recall.booked, today, settled, told)
+        if news is not None and news.moment in _WITHOUT_VISIT:
+            return self._of_no_visit(recall, person, news, today, told)
         return self._of_due(recall, person, today, settled)
 
     def is_far_off(self, recall: Recall, person: Person, on: date) -> bool:
@@ -166,6 +192,7 @@ class Planner:
         return (
             recall.state is RecallState.SCHEDULED
             and recall.booked is None
+            and recall.news is None
             and person.standing is Standing.READY
             # Steps come in order of their days, and a step ahead of the due day is never late.
             and first.days < 0
@@ -174,26 +201,30 @@ class Planner:
             and first_usable(person, first.channels, RECALL) is not None
         )
 
-    def plan_event(self, recall: Recall, person: Person, moment: Moment, on: date) -> Planned:
-        """The message about what happened on a day: a booking, a change, a cancelled or missed one.
-
-        When it cannot be written, a person tells the patient. A recall that was closed tells
-        nobody anything.
-        """
-        if recall.state is RecallState.CLOSED:
-            return Planned(left_out=(LeftOut(moment, f"closed: {recall.because}"),))
-        if person.standing is not Standing.READY:
-            return self._not_ready(person, on)
-        step = self.plan.events[moment]
-        made = _Made(self, recall, person, APPOINTMENT, on, on, NOTHING)
+    def _telling(
+        self, recall: Recall, person: Person, today: date, settled: Settled, skipped: Skipped
+    ) -> Telling:
+        """How somebody hears of a booking, a change, a cancelled or a missed visit."""
+        news = recall.news
+        if news is None or news.moment is None:
+            return Telling()
+        step = self.plan.events[news.moment]
+        key = visit_key(recall, step.name, news.on)
+        if recall.told or (key in settled and key not in skipped):
+            return Telling(on=settled.get(key, news.on))
+        if key in skipped:
+            return Telling(lacking=skipped[key])
+        made = _Made(self, recall, person, APPOINTMENT, news.on, today, NOTHING)
+        if recall.booked is not None:
+            made.last_of_all = self._day_of(recall.booked) - timedelta(days=1)
         made.add(step)
-        if made.reminders:
-            return Planned(reminders=tuple(made.reminders))
-        because = f"tell the patient that the visit was {moment}: {made.left_out[0].because}"
-        return Planned(
-            left_out=tuple(made.left_out),
-            handover=self.handover(person, on, because, _BY_ANY, APPOINTMENT),
-        )
+        if not made.reminders:
+            return Telling(lacking=made.left_out[0].because)
+        return Telling(reminders=tuple(made.reminders), on=made.reminders[0].day)
+
+    def _day_of(self, moment: datetime) -> date:
+        """The day of a moment at the clinic."""
+        return moment.astimezone(zone_of(self.zone)).date()
 
     def handover(
         self, person: Person, day: date, because: str, by: Iterable[Means], topic: Topic
@@ -227,28 +258,62 @@ class Planner:
     def _not_ready(self, person: Person, today: date) -> Planned:
         """Whoever must not be written to, or not yet: a person decides, and no means is offered."""
         why = f"{person.standing}: {', '.join(person.reasons) or 'no reason on record'}"
+        day = self.days.on_or_after(today)
         return Planned(
             left_out=(LeftOut("all", why),),
+            ended=day,
             handover=Handover(
-                day=self.days.on_or_after(today), who=self.plan.desk,
+                day=day, who=self.plan.desk,
                 because=f"nothing may be sent ({why}); decide what becomes of the recall",
             ),
         )  # fmt: skip
 
     def _of_appointment(
-        self, recall: Recall, person: Person, booked: datetime, today: date, settled: Settled
-    ) -> Planned:
-        day = booked.astimezone(zone_of(self.zone)).date()
+        self, recall: Recall, person: Person, booked: datetime, today: date, settled: Settled,
+        told: Telling,
+    ) -> Planned:  # fmt: skip
+        day = self._day_of(booked)
         made = _Made(self, recall, person, APPOINTMENT, day, today, settled)
+        made.heard = told.on
         for step in self.plan.appointment:
             made.add(step)
-        after = max(day + timedelta(days=1), today)
-        because = f"booked for {day}, and nobody has said whether the patient came"
-        return Planned(
-            reminders=tuple(made.reminders),
-            left_out=tuple(made.left_out),
-            handover=self.handover(person, after, because, _BY_ANY, APPOINTMENT),
-        )
+        turn, because = day + timedelta(days=1), (
+            f"booked for {day}, and nobody has said whether the patient came"
+        )  # fmt: skip
+        if told.lacking is not None and today <= day:
+            turn, because = today, _untold(recall, told.lacking)
+        return self._until_asked(
+            Planned(
+                reminders=(*told.reminders, *made.reminders), left_out=tuple(made.left_out)
+            ),
+            person, max(turn, today), because,
+        )  # fmt: skip
+
+    def _of_no_visit(
+        self, recall: Recall, person: Person, news: News, today: date, told: Telling
+    ) -> Planned:
+        """A visit that was called off or missed: the patient hears of it, then it is the desk's."""
+        was = "" if news.former is None else f" on {self._day_of(news.former)}"
+        heard = told.on or today
+        answer = self.answer_by(heard, recall.due)
+        if told.lacking is not None:
+            turn, because = today, _untold(recall, told.lacking)
+        elif news.moment is Moment.MISSED:
+            # Nobody is called before they have had the days to answer.
+            turn = answer + timedelta(days=1)
+            because = f"did not come{was}, and no new time is booked"
+        else:
+            turn = heard + timedelta(days=1)
+            because = f"the visit{was} was called off: offer a new time by {answer}"
+        others = self.plan.sequence(recall.condition)[:-1]
+        left = (LeftOut(one.name, f"the visit was {news.moment}") for one in others)
+        planned = Planned(reminders=told.reminders, left_out=tuple(left))
+        return self._until_asked(planned, person, max(turn, today), because)
+
+    def _until_asked(self, planned: Planned, person: Person, turn: date, because: str) -> Planned:
+        """What is planned of a visit, and then the desk's turn."""
+        asked = self.handover(person, turn, because, _BY_ANY, APPOINTMENT)
+        return replace(planned, handover=asked, ended=asked.day)
 
     def _of_due(self, recall: Recall, person: Person, today: date, settled: Settled) -> Planned:
         made = _Made(self, recall, person, RECALL, recall.due, today, settled)
@@ -259,19 +324,26 @@ class Planner:
                 made.leave(step, f"its day has passed, and that of '{messages[late].name}' too")
             else:
                 made.add(step)
-        turn = recall.due + timedelta(days=last.days)
+        turn = end = recall.due + timedelta(days=last.days)
         because = f"due on {recall.due}, and nothing was booked"
         if made.barred and not made.reminders:
             told = dict.fromkeys(one.because for one in made.left_out)
             turn, because = min(turn, today), f"no message can be sent: {'; '.join(told)}"
         elif made.last is not None:
             # Nobody is called before they have had the days to answer the last message.
-            turn = max(turn, made.last + timedelta(days=self.plan.gap_days))
+            turn = end = max(turn, made.last + timedelta(days=self.plan.gap_days))
         return Planned(
             reminders=tuple(made.reminders),
             left_out=tuple(made.left_out),
             handover=self.handover(person, max(turn, today), because, last.by, RECALL),
+            ended=self.days.on_or_after(max(end, today)),
         )
+
+
+def _untold(recall: Recall, because: str) -> str:
+    """What a person is to tell when no message does."""
+    assert recall.news is not None  # noqa: S101
+    return f"tell the patient that the visit was {recall.news.moment}: {because}"
 
 
 def _timely(messages: list[Step], base: date, today: date) -> int:
@@ -284,7 +356,8 @@ class _Made:
     """The reminders of one recall as they are worked out, step after step.
 
     ``last`` is the day of the last message, written or planned; ``barred`` says that for some
-    message no channel was left.
+    message no channel was left. None comes after ``last_of_all``, nor a nudge by ``heard``, the
+    day the patient hears of the visit anyhow.
     """
 
     def __init__(
@@ -298,10 +371,16 @@ class _Made:
         self.left_out: list[LeftOut] = []
         self.barred = False
         self.last: date | None = max(settled.values(), default=None)
+        self.last_of_all: date | None = None
+        self.heard: date | None = None
 
     def is_settled(self, step: Step) -> bool:
         """Whether the step was written or skipped before."""
-        return key_of(self._recall, step.name, self._base) in self._settled
+        return self._key(step) in self._settled
+
+    def _key(self, step: Step) -> str:
+        key = visit_key if self._topic == APPOINTMENT else key_of
+        return key(self._recall, step.name, self._base)
 
     def leave(self, step: Step, because: str) -> None:
         """Leave a step out, with its reason."""
@@ -309,9 +388,12 @@ class _Made:
 
     def add(self, step: Step) -> None:
         """Plan a message for its day, or leave it out with the reason."""
-        key = key_of(self._recall, step.name, self._base)
+        key = self._key(step)
         if key in self._settled:
             self.leave(step, "written or skipped before")
+            return
+        if self.heard is not None and self._own_day(step) <= self.heard:
+            self.leave(step, f"the patient hears of the visit on {self.heard}")
             return
         channel = first_usable(self._person, step.channels, self._topic)
         if channel is None:
@@ -319,7 +401,7 @@ class _Made:
             self.leave(step, all_barred(self._person, step.channels, self._topic))
             return
         day = self._day(step)
-        until = None if step.until is None else self._base + timedelta(days=step.until)
+        until = self._until(step)
         if until is not None and day > until:
             self.leave(step, f"too late: {until} was its last day")
             return
@@ -332,11 +414,22 @@ class _Made:
     def _day(self, step: Step) -> date:
         """The open day of a step: an earlier one where words look ahead, else a later one."""
         days, wanted = self._planner.days, self._base + timedelta(days=step.days)
-        day = days.on_or_before(wanted) if step.days < 0 else days.on_or_after(wanted)
-        earliest = self._today
+        day, earliest = self._own_day(step), self._today
         if self.last is not None and self._topic == RECALL:
             earliest = max(earliest, self.last + timedelta(days=self._planner.plan.gap_days))
         return day if day >= earliest else days.on_or_after(max(earliest, wanted))
+
+    def _own_day(self, step: Step) -> date:
+        """The open day that is nearest to the one that is wanted, whatever day it is now."""
+        days, wanted = self._planner.days, self._base + timedelta(days=step.days)
+        return days.on_or_before(wanted) if step.days < 0 else days.on_or_after(wanted)
+
+    def _until(self, step: Step) -> date | None:
+        """The last day the words are true and of use."""
+        until = None if step.until is None else self._base + timedelta(days=step.until)
+        if until is None or self.last_of_all is None:
+            return until
+        return min(until, self.last_of_all)
 
     def _reminder(
         self, step: Step, key: str, channel: Channel, day: date, until: date | None
@@ -356,13 +449,20 @@ class _Made:
 
 
 def key_of(recall: Recall, step: str, base: date) -> str:
-    """What makes a reminder the same one: recall, step, the day it is counted from, the visit.
+    """What makes a reminder the same one: recall, step, and the day it is counted from."""
+    return f"{recall.id}/{step}/{base}"
 
-    A visit booked for another time of the same day is another visit.
-    """
-    return f"{recall.id}/{step}/{base}{visit_mark(recall)}"
+
+def visit_key(recall: Recall, step: str, base: date) -> str:
+    """The same for whatever is about a visit: at another time of the same day it is another."""
+    return f"{key_of(recall, step, base)}{visit_mark(recall)}"
 
 
 def visit_mark(recall: Recall) -> str:
-    """The end of the key of whatever is about the visit that is booked; empty without one."""
-    return "" if recall.booked is None else f"@{recall.booked.astimezone(UTC):%Y%m%dT%H%MZ}"
+    """The end of the key of whatever is about the visit as it is now; empty when there was none.
+
+    One that was moved and moved back is another visit, of which the patient must hear anew.
+    """
+    at = "" if recall.booked is None else f"{recall.booked.astimezone(UTC):%Y%m%dT%H%MZ}"
+    changed = "" if recall.news is None or not recall.news.changes else f"-{recall.news.changes}"
+    return f"@{at}{changed}" if at or changed else ""

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from aftercare.recall.moments import zone_of
-from aftercare.recall.people import Person, Recall, Reminder, ReminderState
-from aftercare.recall.steps import Handover, Planner
+from aftercare.recall.people import Person, Recall, RecallState, Reminder, ReminderState
+from aftercare.recall.steps import Handover, Planned, Planner
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,6 +16,7 @@ class Followed:
     """One open recall on a day: what is to be written by then, and whose turn it is otherwise.
 
     ``known`` are reminders the register has and that wait to be written, ``new`` those it lacks.
+    ``ended`` says that no message is left, so that somebody must have it by name.
     """
 
     recall: Recall
@@ -23,6 +24,7 @@ class Followed:
     known: tuple[Reminder, ...]
     new: tuple[Reminder, ...]
     handover: Handover | None
+    ended: bool = False
 
 
 def follow(
@@ -45,15 +47,26 @@ def follow(
             for one in had
             if one.state is not ReminderState.PLANNED
         }
-        planned = planner.plan_recall(recall, person, today=on, settled=settled)
+        skipped = {
+            one.key: one.because or "skipped" for one in had if one.state is ReminderState.SKIPPED
+        }
+        planned = planner.plan_recall(recall, person, today=on, settled=settled, skipped=skipped)
         if planned.handover is None and not had:
             continue
         known = tuple(one for one in had if one.state is ReminderState.PLANNED and one.day <= on)
         keys = {one.key for one in had}
         new = tuple(one for one in planned.reminders if one.day <= on and one.key not in keys)
         yield Followed(
-            recall=recall, person=person, known=known, new=new, handover=planned.handover
-        )
+            recall=recall, person=person, known=known, new=new, handover=planned.handover,
+            ended=_ended(recall, planned, had, on),
+        )  # fmt: skip
+
+
+def _ended(recall: Recall, planned: Planned, had: list[Reminder], on: date) -> bool:
+    """Whether nothing more is to be written of a recall that waits on nobody yet."""
+    if recall.state is not RecallState.SCHEDULED or planned.reminders or planned.ended is None:
+        return False
+    return planned.ended <= on and all(one.state is not ReminderState.PLANNED for one in had)
 
 
 def _settled_on(one: Reminder, zone: str) -> date:

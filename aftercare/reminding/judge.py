@@ -16,6 +16,10 @@ from aftercare.reminding.order import Order, Visit
 from aftercare.sending import Answer, May, Today, may
 from aftercare.sending.households import Households
 
+# What tells of a time that holds no more; what takes it out of a calendar.
+_FORMER = frozenset({Moment.CHANGED, Moment.CANCELLED, Moment.MISSED})
+_IN_CALENDAR = {Moment.CANCELLED: "former"}
+
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
@@ -84,30 +88,31 @@ class Judge:
                 "answer_by_date": self._planner.answer_by(self._on, recall.due),
             },
             times=_times(recall, moment),
-            visit=self._visit(recall),
+            visit=self._visit(recall, moment),
             not_before=verdict.at,
             not_after=reminder.not_after,
         )
 
-    def _visit(self, recall: Recall) -> Visit | None:
-        if recall.booked is None:
+    def _visit(self, recall: Recall, moment: Moment) -> Visit | None:
+        """The visit to be entered in a calendar, or the one that is to be taken out."""
+        start = _times(recall, moment).get(_IN_CALENDAR.get(moment, "appointment"))
+        if start is None:
             return None
         named = [recall.condition] if recall.condition else []
         return Visit(
             recall=recall.id,
-            start=recall.booked,
+            start=start,
             minutes=self._risks.of(named).minutes,
-            # Never falls as days go by; on one day the later stamp counts (RFC 5546, 2.1.5).
-            sequence=max(0, (self._on - recall.anchor).days),
+            sequence=0 if recall.news is None else recall.news.changes,
             stamp=self._now,
         )
 
 
 def _times(recall: Recall, moment: Moment) -> dict[str, datetime]:
-    """The times a message may tell. The register does not keep a time that was changed."""
-    if recall.booked is None or moment is Moment.CANCELLED:
-        return {}
-    return {"former" if moment is Moment.MISSED else "appointment": recall.booked}
+    """The times a message may tell: the one that is booked, and what it was before."""
+    former = None if recall.news is None else recall.news.former
+    known = {} if recall.booked is None else {"appointment": recall.booked}
+    return known if moment not in _FORMER or former is None else known | {"former": former}
 
 
 def day_span(on: date, zone: str) -> tuple[datetime, datetime]:

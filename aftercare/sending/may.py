@@ -69,7 +69,7 @@ def may(
     if found is None:
         return _never(f"shared/recall.toml has no step '{reminder.step}' for it any more")
     step, topic = found
-    refused = _outdated(reminder, recall, topic) or _unwanted(person)
+    refused = _outdated(reminder, recall, topic, plan) or _unwanted(person)
     if refused is not None:
         return _never(refused)
     lost = May.PERSON if topic == APPOINTMENT else May.NEVER
@@ -81,7 +81,7 @@ def may(
     return _in_time(reminder, channel, person, plan, today, lost)
 
 
-def _outdated(reminder: Reminder, recall: Recall, topic: Topic) -> str | None:
+def _outdated(reminder: Reminder, recall: Recall, topic: Topic, plan: ReminderPlan) -> str | None:
     """Why a reminder is about something that is not so any more."""
     if reminder.state is not ReminderState.PLANNED:
         return f"it is {reminder.state} already"
@@ -91,9 +91,15 @@ def _outdated(reminder: Reminder, recall: Recall, topic: Topic) -> str | None:
         return "a visit is booked"
     if topic == RECALL and reminder.key != key_of(recall, reminder.step, recall.due):
         return f"the recall is due on another day now, {recall.due}"
+    if topic == APPOINTMENT and recall.told and _is_news(reminder, plan):
+        return "the patient has been told"
     if topic == APPOINTMENT and reminder.key.partition("@")[2] != visit_mark(recall)[1:]:
         return "the visit it is about was moved, called off or made anew"
     return None
+
+
+def _is_news(reminder: Reminder, plan: ReminderPlan) -> bool:
+    return any(one.name == reminder.step for one in plan.events.values())
 
 
 def _unwanted(person: Person) -> str | None:

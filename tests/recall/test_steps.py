@@ -12,11 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up_recalls import CONDITIONS, PLAN, PLANNER, a_person, a_recall, people, recalls
 
+from aftercare.edges.outbox_files import key_of_name, name_of
 from aftercare.edges.reminder_plan import parse_reminder_plan
 from aftercare.model import Channel, Moment
-from aftercare.recall.people import Person, Recall, RecallState, Standing
+from aftercare.recall.people import News, Person, Recall, RecallState, Standing
 from aftercare.recall.routes import NO_SPEECH, Means, barred
-from aftercare.recall.steps import APPOINTMENT, RECALL, Handover, Planned
+from aftercare.recall.steps import Handover, Planned, Step, visit_key
 
 DUE = date(2027, 3, 10)  # a Wednesday; no bank holiday near
 TODAYS = st.dates(date(2026, 9, 1), date(2028, 3, 1))
@@ -134,16 +135,104 @@ def test_two_steps_on_one_open_day_are_one_message() -> None:
     ]
 
 
+def about(moment: Moment, **changes: object) -> Recall:
+    """A recall of whose visit, on 10 March at 10:30, something is to be told since 1 March."""
+    at = datetime(2027, 3, 10, 10, 30, tzinfo=ZoneInfo("Europe/London"))
+    gone = moment in (Moment.CANCELLED, Moment.MISSED)
+    usual: dict[str, object] = {
+        "due": DUE,
+        "booked": None if gone else at,
+        "news": News(on=date(2027, 3, 1), moment=moment, former=at if gone else None, changes=1),
+    }
+    return a_recall(**{**usual, **changes})
+
+
 @pytest.mark.parametrize("moment", [Moment.BOOKED, Moment.CHANGED, Moment.CANCELLED, Moment.MISSED])
 def test_what_happened_is_told_or_a_person_tells_it(moment: Moment) -> None:
-    told = PLANNER.plan_event(a_recall(), a_person(), moment, date(2027, 3, 1))
+    told = PLANNER.plan_recall(about(moment), a_person(), today=date(2027, 3, 1))
     mute = replace(a_person(), agreed=frozenset[Channel]())
-    silent = PLANNER.plan_event(a_recall(), mute, moment, date(2027, 3, 1))
+    silent = PLANNER.plan_recall(about(moment), mute, today=date(2027, 3, 1))
 
-    assert [one.step for one in told.reminders] == [moment.value]
+    assert told.reminders[0].step == moment.value
     assert silent.reminders == ()
-    assert handover(silent).how == (Means.PHONE,)
+    assert (handover(silent).how, handover(silent).day) == ((Means.PHONE,), date(2027, 3, 1))
+    assert f"tell the patient that the visit was {moment}" in handover(silent).because
     assert "not agreed to" in handover(silent).because
+
+
+def test_a_visit_that_was_called_off_is_the_desk_s_the_day_after_it_was_told() -> None:
+    found = PLANNER.plan_recall(about(Moment.CANCELLED), a_person(), today=date(2027, 3, 1))
+
+    assert days(found) == {"cancelled": date(2027, 3, 1)}
+    assert (handover(found).day, found.ended) == (date(2027, 3, 2), date(2027, 3, 2))
+    # The message asks for the same day: an open one, not after the due day.
+    assert handover(found).because == (
+        "the visit on 2027-03-10 was called off: offer a new time by 2027-03-10"
+    )
+
+
+def test_who_missed_a_visit_has_the_days_to_answer_before_the_desk_calls() -> None:
+    missed = about(Moment.MISSED, due=date(2026, 12, 1))
+    found = PLANNER.plan_recall(missed, a_person(), today=date(2027, 3, 1))
+
+    assert days(found) == {"missed": date(2027, 3, 2)}
+    assert handover(found).day == date(2027, 3, 17)  # 14 days and one
+    assert "did not come on 2027-03-10" in handover(found).because
+
+
+def test_a_nudge_does_not_come_when_the_patient_hears_of_the_visit_anyhow() -> None:
+    """Booked on 5 March for the 10th: the nudge of the 4th or a late one would be one too many."""
+    late = replace(about(Moment.BOOKED), news=News(on=date(2027, 3, 4), moment=Moment.BOOKED))
+    found = PLANNER.plan_recall(late, a_person(), today=date(2027, 3, 4))
+    next_day = PLANNER.plan_recall(
+        late, a_person(), today=date(2027, 3, 8),
+        settled={visit_key(late, "booked", date(2027, 3, 4)): date(2027, 3, 4)},
+    )  # fmt: skip
+
+    assert days(found) == {"booked": date(2027, 3, 4), "one-day-before": date(2027, 3, 9)}
+    assert days(next_day) == {"one-day-before": date(2027, 3, 9)}
+
+
+def test_no_word_of_a_new_time_comes_on_the_day_of_the_visit_or_later() -> None:
+    changed = replace(about(Moment.CHANGED), news=News(on=date(2027, 3, 9), moment=Moment.CHANGED))
+    on_the_eve = PLANNER.plan_recall(changed, a_person(), today=date(2027, 3, 9))
+    too_late = PLANNER.plan_recall(changed, a_person(), today=date(2027, 3, 10))
+
+    (told,) = on_the_eve.reminders
+    assert told.not_after == datetime(2027, 3, 9, 20, tzinfo=UTC)
+    assert too_late.reminders == ()
+    assert "too late: 2027-03-09 was its last day" in handover(too_late).because
+
+
+def test_a_skipped_word_of_a_new_time_stays_somebody_s_to_tell() -> None:
+    changed = about(Moment.CHANGED)
+    key = visit_key(changed, "changed", date(2027, 3, 1))
+
+    def seen(**how: object) -> Handover:
+        return handover(
+            PLANNER.plan_recall(changed, a_person(), today=date(2027, 3, 2), **how)  # type: ignore[arg-type]
+        )
+
+    written = seen(settled={key: date(2027, 3, 1)})
+    skipped = seen(settled={key: date(2027, 3, 1)}, skipped={key: "the household was written to"})
+
+    assert written.because.startswith("booked for 2027-03-10")
+    assert (skipped.day, skipped.because) == (
+        date(2027, 3, 2),
+        "tell the patient that the visit was changed: the household was written to",
+    )
+    told = PLANNER.plan_recall(replace(changed, told=True), a_person(), today=date(2027, 3, 2))
+    assert "nobody has said whether" in handover(told).because
+
+
+def test_a_visit_moved_and_moved_back_is_told_of_anew() -> None:
+    first = replace(about(Moment.BOOKED), news=News(on=date(2027, 3, 1), moment=Moment.BOOKED))
+    back = replace(first, news=News(on=date(2027, 3, 1), moment=Moment.BOOKED, changes=2))
+    keys = {visit_key(one, "booked", date(2027, 3, 1)) for one in (first, back)}
+
+    assert keys == {"7/booked/2027-03-01@20270310T1030Z", "7/booked/2027-03-01@20270310T1030Z-2"}
+    for key in keys:
+        assert key_of_name(name_of(key, Channel.EMAIL)) == key
 
 
 def test_a_second_message_keeps_its_distance_from_a_late_first_one() -> None:
@@ -215,7 +304,7 @@ def test_a_message_comes_on_an_open_day_in_time_by_a_channel_that_is_open(  # ty
     for one in found.reminders:
         assert one.day >= today
         assert PLANNER.days.on_or_after(one.day) == one.day
-        topic = RECALL if recall.booked is None else APPOINTMENT
+        step, topic = next(found for found in [PLAN.step(recall, one.step)] if found)
         assert barred(person, one.channel, topic) is None
         assert one.not_before is not None
         assert one.not_after is not None
@@ -224,14 +313,18 @@ def test_a_message_comes_on_an_open_day_in_time_by_a_channel_that_is_open(  # ty
         assert (first.date(), first.time()) == (one.day, time(8))
         assert last.time() == time(20)
         assert last.date() <= one.day + timedelta(days=PLAN.late_days)
-        step = next(s for s, _ in [PLAN.step(recall, one.step)])  # type: ignore[misc]
         if step.until is not None:
-            base = (
-                recall.due
-                if recall.booked is None
-                else recall.booked.astimezone(ZoneInfo(PLANNER.zone)).date()
-            )
-            assert last.date() <= base + timedelta(days=step.until)
+            assert last.date() <= base_of(recall, step) + timedelta(days=step.until)
+
+
+def base_of(recall: Recall, step: Step) -> date:
+    """The day a step is counted from."""
+    if step.moment in PLAN.events:
+        assert recall.news is not None
+        return recall.news.on
+    if recall.booked is None:
+        return recall.due
+    return recall.booked.astimezone(ZoneInfo(PLANNER.zone)).date()
 
 
 @given(recalls(), people(), TODAYS, st.integers(0, 40))
@@ -250,7 +343,7 @@ def test_the_same_step_has_the_same_key_on_another_day(  # type: ignore[no-untyp
 @given(recalls(), people(), TODAYS)
 @settings(max_examples=300, deadline=None)
 def test_messages_about_one_recall_keep_their_distance(recall, person, today: date) -> None:  # type: ignore[no-untyped-def]
-    found = PLANNER.plan_recall(replace(recall, booked=None), person, today=today)
+    found = PLANNER.plan_recall(replace(recall, booked=None, news=None), person, today=today)
     gaps = [b.day - a.day for a, b in zip(found.reminders, found.reminders[1:], strict=False)]
 
     assert all(gap >= timedelta(days=PLAN.gap_days) for gap in gaps)

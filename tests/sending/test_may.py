@@ -12,7 +12,15 @@ from hypothesis import strategies as st
 from made_up_recalls import PLAN, PLANNER, a_person, a_recall, people, recalls
 
 from aftercare.model import Channel, Moment
-from aftercare.recall.people import Person, Recall, RecallState, Reminder, ReminderState, Standing
+from aftercare.recall.people import (
+    News,
+    Person,
+    Recall,
+    RecallState,
+    Reminder,
+    ReminderState,
+    Standing,
+)
 from aftercare.recall.routes import barred
 from aftercare.recall.steps import APPOINTMENT, RECALL
 from aftercare.sending import Answer, May, Today, may
@@ -157,11 +165,16 @@ def test_a_visit_that_was_moved_or_called_off_is_not_reminded_of(booked: datetim
 
 
 def test_that_a_visit_was_called_off_is_not_told_once_there_is_another() -> None:
-    off = PLANNER.plan_event(a_recall(), PERSON, Moment.CANCELLED, date(2027, 3, 1)).reminders[0]
+    news = News(on=date(2027, 3, 1), moment=Moment.CANCELLED, former=BOOKED, changes=1)
+    gone = a_recall(news=news)
+    (off,) = PLANNER.plan_recall(gone, PERSON, today=date(2027, 3, 1)).reminders
     now = datetime(2027, 3, 1, 12, tzinfo=UTC)
 
-    assert asked(now, reminder=off).may is May.GO
-    assert asked(now, reminder=off, recall=a_recall(booked=BOOKED)).may is May.NEVER
+    assert asked(now, reminder=off, recall=gone).may is May.GO
+    anew = a_recall(booked=BOOKED, news=replace(news, moment=Moment.BOOKED, changes=2))
+    assert asked(now, reminder=off, recall=anew).may is May.NEVER
+    told = asked(now, reminder=off, recall=replace(gone, told=True))
+    assert (told.may, told.because) == (May.NEVER, "the patient has been told")
 
 
 def test_a_step_that_is_not_in_the_plan_any_more_is_not_sent() -> None:

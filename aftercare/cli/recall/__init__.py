@@ -20,6 +20,7 @@ from aftercare.cli.recall.due import due
 from aftercare.cli.recall.import_ import import_
 from aftercare.cli.recall.next import next_
 from aftercare.cli.recall.report import report
+from aftercare.cli.recall.visits import book, call_off, missed, told
 from aftercare.cli.recall.write import write
 
 recall = typer.Typer(
@@ -31,6 +32,10 @@ recall = typer.Typer(
 
 recall.command("due", short_help="Who is due on a day, in the order of risk.")(due)
 recall.command("next", short_help="What happens next for a patient, when and why.")(next_)
+recall.command("book", short_help="Book a visit, or move it.")(book)
+recall.command("call-off", short_help="Call visits off.")(call_off)
+recall.command("missed", short_help="The patient did not come.")(missed)
+recall.command("told", short_help="The patient knows what became of the visit.")(told)
 recall.command("snooze", short_help="Put recalls off.")(snooze)
 recall.command("done", short_help="Close recalls: seen, or over with a reason.")(done)
 recall.command("hand-over", short_help="Put recalls on a named person.")(hand_over)

@@ -92,6 +92,9 @@ def _late(register: SqlRegister, desk: RecallDesk) -> Iterator[Dropped]:
         if recall.booked is not None:
             day = recall.booked.date()
             because = f"booked for {day}, and nobody has said whether the patient came"
+        elif recall.news is not None and recall.news.moment is not None:
+            day = recall.news.on
+            because = f"its visit was {recall.news.moment} on {day}, and it waits on nobody by name"
         else:
             day = recall.due + timedelta(days=plan.sequence(recall.condition)[-1].days)
             because = f"due on {recall.due}; its reminders are over, and it waits on nobody by name"

@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from aftercare.cli.recall.deciding import (
+    Because,
+    By,
+    Condition,
+    Decide,
+    Refs,
+    carry_out,
+    read_condition,
+    read_day,
+    read_words,
+)
 from aftercare.cli.recall.options import AsJson, Home
 from aftercare.model import Channel
 
@@ -14,21 +25,9 @@ if TYPE_CHECKING:
     from datetime import date
 
     from aftercare.cli.bootstrap import RecallDesk
-    from aftercare.model import Fact, Interval
-    from aftercare.recall.decide import Decided, Known
+    from aftercare.model import Interval
+    from aftercare.recall.people import What
 
-Refs = Annotated[
-    list[str],
-    typer.Argument(metavar="REF...", help="The clinic's references; all of them or none."),
-]
-By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who decides.")]
-Because = Annotated[
-    str | None, typer.Option("--because", metavar="WHY", help="The reason, kept with the recall.")
-]
-Condition = Annotated[
-    str | None,
-    typer.Option("--condition", metavar="NAME", help="Only recalls for this condition."),
-]
 Channels = Annotated[
     list[Channel] | None,
     typer.Option("--channel", help="This channel; may be repeated. Else all of them."),
@@ -39,8 +38,6 @@ Topics = Annotated[
         "--topic", help="recall or appointment; may be repeated. Else both.", metavar="TOPIC"
     ),
 ]
-Decide = Callable[["Known"], "Decided"]
-_LONGEST = 200
 
 
 def snooze(
@@ -61,14 +58,14 @@ def snooze(
     from aftercare.recall.decide import PutOff
 
     def decide(desk: RecallDesk) -> Decide:
-        day = _day("--until", until)
+        day = read_day("--until", until)
         if day <= desk.today:
             raise BadInput("--until", f"{day} is not after today, {desk.today}", "name a later day")
         days = desk.planner.days
-        why = _words("--because", because)
-        return PutOff(until=day, because=why, risks=desk.risks, days=days).decide
+        why = read_words("--because", because)
+        return PutOff(until=day, because=why, risks=desk.risks, days=days, today=desk.today).decide
 
-    _carry_out(home, refs, by, decide, as_json=as_json)
+    carry_out(home, refs, by, decide, as_json=as_json)
 
 
 def hand_over(
@@ -87,12 +84,12 @@ def hand_over(
     from aftercare.recall.decide import HandOver
 
     def decide(desk: RecallDesk) -> Decide:
-        who, why = _words("--to", to), _words("--because", because)
+        who, why = read_words("--to", to), read_words("--because", because)
         if who is None or why is None:
             raise BadInput("recall hand-over", "no name or no reason", "say --to and --because")
-        return HandOver(to=who, because=why, condition=_condition(condition, desk)).decide
+        return HandOver(to=who, because=why, condition=read_condition(condition, desk)).decide
 
-    _carry_out(home, refs, by, decide, as_json=as_json)
+    carry_out(home, refs, by, decide, as_json=as_json)
 
 
 def done(
@@ -131,50 +128,49 @@ def done(
 
     def decide(desk: RecallDesk) -> Decide:
         visit = _visit(seen, desk.today)
-        why = _words("--because", because)
+        why = read_words("--because", because)
         figure = _figure(months, weeks)
         _check_over(visit, why, figure)
         return Over(
             seen=visit,
             because=why,
             figure=figure,
-            condition=_condition(condition, desk),
-            asked=_words("--waiting-on", waiting_on) or desk.planner.plan.desk,
+            condition=read_condition(condition, desk),
+            asked=read_words("--waiting-on", waiting_on) or desk.planner.plan.desk,
             by=by,
             today=desk.today,
             clinic=desk.clinic,
             months=desk.months,
         ).decide
 
-    _carry_out(home, refs, by, decide, as_json=as_json)
+    carry_out(home, refs, by, decide, as_json=as_json)
 
 
 def moved(
     refs: Refs, by: By, because: Because = None, as_json: AsJson = False, home: Home = None
 ) -> None:
     """The patient has moved away: close everything open, and write to them no more."""
-    from aftercare.recall.decide import MOVED, Gone
+    from aftercare.recall.decide import MOVED
     from aftercare.recall.people import What
 
-    def decide(desk: RecallDesk) -> Decide:
-        why = _words("--because", because)
-        return Gone(what=What.MOVED, reason=MOVED, because=why, today=desk.today).decide
-
-    _carry_out(home, refs, by, decide, as_json=as_json)
+    carry_out(home, refs, by, _gone(What.MOVED, MOVED, because), as_json=as_json)
 
 
 def deceased(
     refs: Refs, by: By, because: Because = None, as_json: AsJson = False, home: Home = None
 ) -> None:
     """The patient has died: close everything open, and write to nobody in their name."""
-    from aftercare.recall.decide import DIED, Gone
+    from aftercare.recall.decide import DIED
     from aftercare.recall.people import What
 
-    def decide(desk: RecallDesk) -> Decide:
-        why = _words("--because", because)
-        return Gone(what=What.DECEASED, reason=DIED, because=why, today=desk.today).decide
+    carry_out(home, refs, by, _gone(What.DECEASED, DIED, because), as_json=as_json)
 
-    _carry_out(home, refs, by, decide, as_json=as_json)
+
+def _gone(what: What, reason: str, because: str | None) -> Callable[[RecallDesk], Decide]:
+    from aftercare.recall.decide import Gone
+
+    why = read_words("--because", because)
+    return lambda desk: Gone(what=what, reason=reason, because=why, today=desk.today).decide
 
 
 def opt_out(
@@ -192,7 +188,7 @@ def opt_out(
     from aftercare.recall.decide import OptOut
 
     wanted = OptOut(topics=_topics(topic), channels=tuple(dict.fromkeys(channel or Channel)))
-    _carry_out(home, refs, by, lambda desk: wanted.decide, as_json=as_json)
+    carry_out(home, refs, by, lambda desk: wanted.decide, as_json=as_json)
 
 
 def opt_in(
@@ -200,99 +196,42 @@ def opt_in(
     by: By,
     topic: Topics = None,
     channel: Channels = None,
+    consent: Annotated[
+        str | None,
+        typer.Option(
+            "--consent", metavar="HOW", help="How and when the patient agreed to each --channel; "
+            "kept with --by.",
+        ),
+    ] = None,
     as_json: AsJson = False,
     home: Home = None,
-) -> None:
-    """The patient wants messages again. Consent to a channel is not given by this."""
-    from aftercare.recall.decide import OptIn
+) -> None:  # fmt: skip
+    """The patient wants messages again. Consent to a channel is given by --consent alone.
 
-    wanted = OptIn(topics=_topics(topic), channels=tuple(dict.fromkeys(channel or Channel)))
-    _carry_out(home, refs, by, lambda desk: wanted.decide, as_json=as_json)
-
-
-# --- one decision on all of them, or on none --------------------------------------------
-
-
-def _carry_out(
-    home: str | None,
-    refs: Sequence[str],
-    by: str,
-    decide: Callable[[RecallDesk], Decide],
-    *,
-    as_json: bool,
-) -> None:
-    from contextlib import closing
-
-    from aftercare.cli.bootstrap import moment, open_recall_desk, open_register
-    from aftercare.cli.recall.options import nobody
+    Whoever was silent for want of consent, and for nothing else, may then be written to, and what
+    waited for that is scheduled again. A list that has no consent does not take it back, one that
+    says it was withdrawn does.
+    """
     from aftercare.errors import BadInput
-    from aftercare.recall.decide import Known
-    from aftercare.recall.people import Deed
+    from aftercare.recall.decide import Consent, OptIn
 
-    who = _words("--by", by)
-    if who is None:
-        raise BadInput("--by", "nobody is named", "say who decides")
-    desk = open_recall_desk(home)
-    settle = decide(desk)
-    wanted = tuple(dict.fromkeys(refs))
-    with closing(open_register(home)) as register:
-        people = {one.ref: one for one in register.people(wanted)}
-        missing = [ref for ref in wanted if ref not in people]
-        if missing:
-            raise nobody(*missing)
-        decided = [
-            settle(Known(person=people[ref], recalls=register.recalls(ref))) for ref in wanted
-        ]
-        at = moment()
-        changes = [
-            (Deed(what=act.what, by=who, at=at, details=act.details), act.swaps)
-            for one in decided
-            for act in one.acts
-        ]
-        if changes:
-            register.change_all(changes)
-    _say(decided, as_json=as_json)
-
-
-def _say(decided: Sequence[Decided], *, as_json: bool) -> None:
-    from aftercare.cli import say_json
-    from aftercare.cli.recall.options import wrapped
-
-    if as_json:
-        say_json(
-            [
-                {"ref": one.ref, "did": [act.what.value for act in one.acts], "said": one.said}
-                for one in decided
-            ]
-        )
+    how, topics = read_words("--consent", consent), _topics(topic)
+    channels = tuple(dict.fromkeys(channel or Channel))
+    if how is None:
+        wanted = OptIn(topics=topics, channels=channels)
+        carry_out(home, refs, by, lambda desk: wanted.decide, as_json=as_json)
         return
-    for one in decided:
-        for said in one.said:
-            print(wrapped(f"{one.ref}: {said}", ""))
+    if not channel:
+        raise BadInput("--consent", "to what is not said", "add --channel, once for each")
+
+    def decide(desk: RecallDesk) -> Decide:
+        who = read_words("--by", by) or ""
+        return Consent(topics=topics, channels=channels, how=how, by=who, today=desk.today).decide
+
+    carry_out(home, refs, by, decide, as_json=as_json)
 
 
 # --- reading what was asked -------------------------------------------------------------
-
-
-def _words(option: str, words: str | None) -> str | None:
-    """What somebody wrote, on one line. Raises ``BadInput``."""
-    from aftercare.errors import BadInput
-
-    if words is None or not words.strip():
-        return None
-    said = " ".join(words.split())
-    if len(said) > _LONGEST or not said.isprintable():
-        told = "over 200 characters" if len(said) > _LONGEST else "characters that do not print"
-        raise BadInput(option, told, "say it shorter and plainly")
-    return said
-
-
-def _day(option: str, words: str) -> date:
-    from aftercare.cli.recall.options import day_of
-
-    day = day_of(option, words)
-    assert day is not None  # noqa: S101
-    return day
 
 
 def _visit(seen: str | None, today: date) -> date | None:
@@ -300,7 +239,7 @@ def _visit(seen: str | None, today: date) -> date | None:
 
     if seen is None:
         return None
-    day = _day("--seen", seen)
+    day = read_day("--seen", seen)
     if day > today:
         raise BadInput("--seen", f"{day} is after today, {today}", "say the day of the visit")
     return day
@@ -321,18 +260,6 @@ def _check_over(seen: date | None, because: str | None, figure: Interval | None)
         raise BadInput("recall done", "neither a visit nor a reason", "say --seen or --because")
     if seen is None and figure is not None:
         raise BadInput("--months", "a next visit is counted from one", "say --seen too")
-
-
-def _condition(name: str | None, desk: RecallDesk) -> Fact | None:
-    from aftercare.errors import BadInput
-
-    if name is None:
-        return None
-    fact = f"condition:{name}"
-    if fact not in desk.conditions:
-        known = ", ".join(sorted(one.partition(":")[2] for one in desk.conditions))
-        raise BadInput("--condition", f"no condition '{name[:40]}'", f"one of {known}")
-    return fact
 
 
 def _topics(topics: list[str] | None) -> tuple[str, ...]:

@@ -24,6 +24,7 @@ from aftercare.edges.records import RecordFile
 from aftercare.edges.register.register import SqlRegister
 from aftercare.errors import BadInput
 from aftercare.model import Channel, Purpose
+from aftercare.recall.decide import waiting
 from aftercare.recall.people import Deed, RecallState, Reminder, ReminderState, What
 from aftercare.recall.port import Claimed, InBatch, Settled, Underway
 from aftercare.recall.write import Followed, follow
@@ -41,6 +42,7 @@ _HELD = timedelta(hours=2)
 # The most different reasons a summary names.
 MOST_REASONS = 50
 _LISTED = {May.LATER: Listing.LATER, May.NEVER: Listing.SKIPPED, May.PERSON: Listing.PERSON}
+_BY_NAME = "somebody by name: no message is left"
 # What will never be written, so that the register is told.
 _OVER = frozenset({Listing.SKIPPED, Listing.PERSON})
 
@@ -59,7 +61,8 @@ class Outcome:
     """How a run went, in figures alone: nothing of a patient is in it.
 
     ``completed`` are files an earlier run had put on record and not in place; ``elsewhere`` are
-    the folders of runs on other machines that have not ended.
+    the folders of runs on other machines that have not ended. ``handed_over`` are recalls of
+    which no message is left, and which wait on somebody by name from now on.
     """
 
     written: Counter[str] = field(default_factory=Counter)
@@ -68,6 +71,7 @@ class Outcome:
     listed: Counter[Listing] = field(default_factory=Counter)
     planned: int = 0
     completed: int = 0
+    handed_over: int = 0
     elsewhere: list[str] = field(default_factory=list)
 
 
@@ -130,6 +134,7 @@ class Run:
         outcome = self.outcome
         for one in self._followed():
             outcome.planned += len(one.new)
+            outcome.handed_over += one.ended
             turn = _turn(one, self.on)
             outcome.listed.update([turn] if turn else [])
             for reminder in (*one.known, *one.new):
@@ -198,8 +203,10 @@ class Run:
     def _plan(self, listed: AdminList) -> None:
         """Plan what is due and not planned yet, and list whose turn it is by hand."""
         new: list[Reminder] = []
+        ended: list[Followed] = []
         for one in self._followed():
             new += one.new
+            ended += [one] if one.ended else []
             turn, by_hand = _turn(one, self.on), one.handover
             if turn is not None and by_hand is not None:
                 listed.add(
@@ -208,12 +215,27 @@ class Run:
                 )  # fmt: skip
             if len(new) >= PLANNED_AT_A_TIME:
                 self._keep(new)
+            if len(ended) >= PLANNED_AT_A_TIME:
+                self._hand_over(ended)
         self._keep(new)
+        self._hand_over(ended)
 
     def _keep(self, new: list[Reminder]) -> None:
         if new:
             self.outcome.planned += self.register.plan(new, self.deed(What.PLANNED))
             new.clear()
+
+    def _hand_over(self, ended: list[Followed]) -> None:
+        """Put recalls of which no message is left on whoever's turn it is, by name."""
+        swaps = [
+            (one.recall, waiting(one.recall, one.handover.who, one.handover.because))
+            for one in ended
+            if one.handover is not None
+        ]
+        if swaps:
+            deed = self.deed(What.HANDED_OVER)
+            self.outcome.handed_over += self.register.hand_over(swaps, deed)
+            ended.clear()
 
     def deed(self, what: What) -> Deed:
         """What the chain keeps of a batch."""
@@ -346,6 +368,7 @@ def _summary(outcome: Outcome, asked: Asked, on: date, *, dry_run: bool) -> dict
         "out": None if dry_run else str(asked.out),
         "planned": outcome.planned,
         "completed": outcome.completed,
+        "handed_over": outcome.handed_over,
         "not_ended_elsewhere": outcome.elsewhere,
         "written": {channel.value: outcome.written[channel.value] for channel in Channel},
         "listed": {one.value: outcome.listed[one] for one in Listing},
@@ -361,6 +384,8 @@ def _screen(told: dict[str, Any]) -> Iterator[str]:
         yield f"  {count:>9,}  {would}written, {channel}"
     if told["completed"]:
         yield f"  {told['completed']:>9,}  put in place for an earlier run that was stopped"
+    if told["handed_over"]:
+        yield f"  {told['handed_over']:>9,}  {would}put on {_BY_NAME}"
     for listing, count in told["listed"].items():
         if count:
             yield f"  {count:>9,}  {listing}"

@@ -15,7 +15,7 @@ from aftercare.edges.register.place import Place
 from aftercare.errors import OutOfReach
 
 # The revisions in migrations/versions, the oldest first; a test holds the two together.
-EDITIONS = ("0001", "0002", "0003")
+EDITIONS = ("0001", "0002", "0003", "0004")
 NEWEST = EDITIONS[-1]
 # Serialises those who bring one PostgreSQL register up to date.
 _LOCK = 0x61667465

@@ -110,7 +110,7 @@ def _forget_recalls(work: Work, pids: list[int], deed: Deed) -> None:
     )
     # A reason and the name of who it waited on may say something of the patient.
     work.connection.execute(
-        update(t.recalls).where(theirs).values(because=_BECAUSE, waiting_on=None)
+        update(t.recalls).where(theirs).values(because=_BECAUSE, waiting_on=None, former=None)
     )
     rids = select(t.recalls.c.rid).where(theirs)
     planned = t.reminders.c.rid.in_(rids), text("reminders.state = 'planned'")

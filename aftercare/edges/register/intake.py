@@ -13,15 +13,22 @@ from sqlalchemy import text
 from aftercare.edges.register.parcel import COLUMNS, pack, unpack
 from aftercare.edges.register.work import Work
 from aftercare.errors import BadInput
+from aftercare.recall.decide import AGREED, SILENCED
 from aftercare.recall.people import Deed, What
 from aftercare.recall.port import IntakeRow, OptOutRow, Taken
 
 _PERSON = COLUMNS[1:14]
+# What somebody agreed to later, on record with a name, is not undone by a list that has no consent:
+# it may only not know. One that says it was withdrawn does undo it.
+_AGREED = f"""(patients.standing <> 'silent' AND patients.reasons LIKE '{AGREED}%'
+AND s.standing = 'silent' AND s.reasons = 'no consent')"""
 # A death or a withdrawn consent is not undone by the next list that does not mention it.
 _KEPT = {
-    "standing": "CASE WHEN patients.standing = 'silent' THEN 'silent' ELSE s.standing END",
-    "reasons": "CASE WHEN patients.standing = 'silent' AND s.standing <> 'silent'"
+    "standing": f"CASE WHEN patients.standing = 'silent' THEN 'silent' WHEN {_AGREED}"
+    " THEN patients.standing ELSE s.standing END",
+    "reasons": f"CASE WHEN {_AGREED} OR patients.standing = 'silent' AND s.standing <> 'silent'"
     " THEN patients.reasons ELSE s.reasons END",
+    "agreed": f"CASE WHEN {_AGREED} THEN patients.agreed ELSE s.agreed END",
 }
 _STRANGER = """
 SELECT count(*) FROM {source} s WHERE s.first_name IS NULL
@@ -51,7 +58,6 @@ CASE WHEN s.state = 'scheduled' AND p.standing <> 'ready' THEN :why ELSE s.becau
 s.closed, false
 FROM {source} s {join} patients p ON p.ref = s.ref WHERE s.anchor IS NOT NULL
 ON CONFLICT DO NOTHING"""
-_WHY = "may not be contacted"
 _SILENCED = "SELECT count(*) FROM {source} WHERE standing <> 'ready'"
 _HAND_OVER = """
 UPDATE recalls SET state = 'waiting', waiting_on = :by, because = :why
@@ -113,7 +119,7 @@ class StagedIntake:
         if self._ask(_STRANGER):
             raise BadInput(self._place, "a visit or recall of somebody unknown", "nothing changed")
         self._count(new=new, changed=changed, same=given - new - changed)
-        blame = {"by": self._deed.by, "why": _WHY}
+        blame = {"by": self._deed.by, "why": SILENCED}
         self._count(visits=self._run(_VISITS), recalls=self._run(_RECALLS, **blame))
         if self._ask(_SILENCED):
             self._hand_over(blame)

@@ -14,8 +14,9 @@ from aftercare.edges.register import rows
 from aftercare.edges.register import tables as t
 from aftercare.edges.register.reading import AT_A_TIME, Reader
 from aftercare.edges.register.work import Work, working
-from aftercare.recall.people import Deed, Person, Reminder, ReminderState
+from aftercare.recall.people import Deed, Person, Recall, Reminder, ReminderState
 from aftercare.recall.port import Claimed, InBatch, Settled, Underway
+from aftercare.recall.steps import visit_mark
 
 _PLANNED = text("reminders.state = 'planned'")
 # The batch of what was prepared in a folder that is lost.
@@ -64,12 +65,21 @@ class ReminderQueue(Reader):
         with working(self._place, self._engine) as work:
             while some := list(islice(waiting, AT_A_TIME)):
                 done += _settle(work, some, rows.moment(deed.at), batch)
+                _tell(work, some)
             if batch is not None:
                 this = t.outboxes.c.name == batch.outbox
                 told = update(t.outboxes).where(this).values(batch=batch.name)
                 work.connection.execute(told)
             if done:
                 work.happened(_counted(deed, done))
+        return done
+
+    def hand_over(self, swaps: Iterable[tuple[Recall, Recall]], deed: Deed) -> int:
+        """Put recalls on somebody by name; those changed meanwhile are left. How many were put."""
+        done, waiting = 0, iter(swaps)
+        with working(self._place, self._engine) as work:
+            while some := list(islice(waiting, AT_A_TIME // 2)):
+                done += _hand_over(work, some, deed)
         return done
 
     # --- who writes where ---------------------------------------------------------------
@@ -203,6 +213,49 @@ def _settle(work: Work, some: list[Settled], at: str, batch: InBatch | None) -> 
         raise ValueError("a reminder is settled as prepared or skipped")
     name = None if batch is None else batch.name
     return _many(work, _SETTLE, [_row(one, at, name) for one in some])
+
+
+def _tell(work: Work, some: list[Settled]) -> None:
+    """Keep that patients know of a visit as it is, once a message about it is prepared."""
+    keys = [one.key for one in some if one.state is ReminderState.PREPARED and "@" in one.key]
+    told = []
+    for few in _few(keys):
+        query = _OF_RECALL.where(t.reminders.c.key.in_(few), t.recalls.c.told.is_(False))
+        for key, *row in work.connection.execute(query):
+            recall = rows.recall(row, "")
+            if key.endswith(visit_mark(recall)):
+                told.append(recall.id)
+    for few_told in _some(told):
+        of_these = update(t.recalls).where(t.recalls.c.rid.in_(few_told))
+        work.connection.execute(of_these.values(told=True))
+
+
+_OF_RECALL = select(t.reminders.c.key, *rows.RECALL_COLUMNS).select_from(
+    t.reminders.join(t.recalls)
+)
+
+
+def _few(keys: list[str]) -> Iterator[list[str]]:
+    for start in range(0, len(keys), AT_A_TIME // 2):
+        yield keys[start : start + AT_A_TIME // 2]
+
+
+def _hand_over(work: Work, some: list[tuple[Recall, Recall]], deed: Deed) -> int:
+    """Put those that are as they were read on somebody, each with its row in the chain."""
+    query = select(t.recalls.c.pid, t.patients.c.ref, *rows.RECALL_COLUMNS).select_from(
+        t.recalls.join(t.patients)
+    )
+    mine = query.where(t.recalls.c.rid.in_([before.id for before, _ in some]))
+    found = {
+        row[2]: (row[0], rows.recall(row[2:], row[1]))
+        for row in work.connection.execute(mine.with_for_update(of=t.recalls))
+    }
+    put = [(found[was.id][0], now) for was, now in some if found.get(was.id, (0, None))[1] == was]
+    for pid, now in put:
+        this = update(t.recalls).where(t.recalls.c.rid == now.id)
+        work.connection.execute(this.values(rows.recall_values(now)))
+        work.happened(deed, pid)
+    return len(put)
 
 
 def _row(one: Settled, at: str, batch: str | None) -> tuple[Any, ...]:

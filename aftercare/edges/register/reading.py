@@ -14,12 +14,13 @@ from aftercare.edges.register import rows
 from aftercare.edges.register import tables as t
 from aftercare.edges.register.engine import refusals
 from aftercare.edges.register.place import Place
-from aftercare.model import Fact
+from aftercare.model import Fact, Moment
 from aftercare.recall.people import Happened, Person, Recall, RecallState, Reminder, Seen
 from aftercare.recall.port import Course, Loose
 
 AT_A_TIME = 1000
 _SCHEDULED = text("recalls.state = 'scheduled'")  # as text, or SQLite would not use its index
+_NO_VISIT = t.recalls.c.news.in_((Moment.CANCELLED.value, Moment.MISSED.value))
 _OPEN = text("recalls.state <> 'closed'")
 _WITH_PERSON = select(*rows.RECALL_COLUMNS, *rows.PERSON_COLUMNS).join_from(
     t.recalls, t.patients, t.recalls.c.pid == t.patients.c.pid
@@ -178,8 +179,8 @@ class Reader:
             yield row.ref
 
     def unattended(self, last: date, since: datetime) -> Iterator[tuple[Recall, Person]]:
-        """Scheduled recalls due by ``last``, or booked before ``since``, of which no reminder is
-        planned, and none was prepared or skipped since; by day, streamed.
+        """Scheduled recalls due by ``last``, or booked, called off or missed before ``since``, of
+        which no reminder is planned, and none was prepared or skipped since; by day, streamed.
         """
         moment = rows.moment(since)
         r = t.reminders.c
@@ -189,6 +190,7 @@ class Reader:
         over = or_(
             and_(t.recalls.c.booked.is_(None), t.recalls.c.due <= last),
             t.recalls.c.booked < moment,
+            and_(t.recalls.c.booked.is_(None), t.recalls.c.news_on <= since.date(), _NO_VISIT),
         )
         query = _WITH_PERSON.where(_SCHEDULED, over, ~exists(lively))
         return self._pairs(query.order_by(t.recalls.c.due, t.recalls.c.rid))

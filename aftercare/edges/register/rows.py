@@ -13,10 +13,11 @@ from sqlalchemy import ColumnElement, func, select
 
 from aftercare.edges.register import tables as t
 from aftercare.edges.register.chain import Link
-from aftercare.model import Channel, Interval, Side
+from aftercare.model import Channel, Interval, Moment, Side
 from aftercare.recall.people import (
     Deed,
     Happened,
+    News,
     Person,
     Recall,
     RecallState,
@@ -162,7 +163,7 @@ def recall(row: Row, ref: str) -> Recall:
     """A row of ``RECALL_COLUMNS`` as a recall of the person with this reference."""
     (
         rid, condition, anchor, months, weeks, due, state, waiting_on, because, booked,
-        booked_zone, closed, told,
+        booked_zone, closed, told, *news,
     ) = row  # fmt: skip
     return Recall(
         id=rid,
@@ -177,6 +178,17 @@ def recall(row: Row, ref: str) -> Recall:
         booked=_read_moment(booked, booked_zone or "UTC"),
         told=told,
         closed=closed,
+        news=None if news[0] is None else _news(news),
+    )
+
+
+def _news(row: Row) -> News:
+    on, moment, former, changes = row
+    return News(
+        on=on,
+        moment=Moment(moment) if moment else None,
+        former=_read_moment(former),
+        changes=changes or 0,
     )
 
 
@@ -195,6 +207,18 @@ def recall_values(one: Recall) -> dict[str, Any]:
         "booked_zone": None if one.booked is None else _zone(one.booked),
         "told": one.told,
         "closed": one.closed,
+        **_news_values(one.news),
+    }
+
+
+def _news_values(news: News | None) -> dict[str, Any]:
+    if news is None:
+        return dict.fromkeys(("news_on", "news", "former", "changes"))
+    return {
+        "news_on": news.on,
+        "news": news.moment and news.moment.value,
+        "former": None if news.former is None else moment(news.former),
+        "changes": news.changes,
     }
 
 

@@ -103,6 +103,11 @@ recalls = Table(
     Column("booked_zone", Text),
     Column("closed", Date),
     Column("told", Boolean, nullable=False, server_default=text("false")),
+    # What was last decided of its visit; nothing where none was ever booked.
+    Column("news_on", Date),
+    Column("news", Text),
+    Column("former", Text),
+    Column("changes", Integer),
     UniqueConstraint("pid", "anchor", "condition"),
     # The law of the register: scheduled, waiting on a named person, or closed with a reason.
     # One rule, because a million rows pass it.
