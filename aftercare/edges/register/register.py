@@ -162,8 +162,11 @@ def _put_person(work: Work, before: Person | None, after: Person, place: Place) 
 
 
 def _locked(query: Select[Any], table: Table) -> Select[Any]:
-    """Hold the rows to the end of the transaction, where more than one may write."""
-    return query.with_for_update(of=table)
+    """Hold the rows to the end of the transaction, where more than one may write.
+
+    Not their keys: whoever tells the chain of the same patient would wait for us, and we for them.
+    """
+    return query.with_for_update(of=table, key_share=True)
 
 
 def _put_opt_outs(work: Work, pid: int, after: Person) -> None:
