@@ -15,12 +15,11 @@ from aftercare.cli.lines import folded
 from aftercare.edges.folder import read_input
 from aftercare.edges.incoming.crew import hands
 from aftercare.edges.incoming.plan_file import PLACE, parse_plan
-from aftercare.edges.incoming.reading import Answer, Found, Lists
+from aftercare.edges.incoming.reading import Answer, Found, Lists, Registered, registered
 from aftercare.edges.incoming.sources import open_source
 from aftercare.edges.register.register import NO_REGISTER
 from aftercare.errors import OutOfReach
 from aftercare.library.settings import SETTINGS_BYTES
-from aftercare.recall.incoming.repeats import Registered, registered
 from aftercare.recall.incoming.trouble import remedy
 from aftercare.recall.people import Deed, Standing, What
 from aftercare.recall.port import Taken

@@ -5,6 +5,7 @@ A worker ends by itself when the process that started it is gone, killed or not.
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
 from collections import deque
@@ -63,6 +64,7 @@ def _serve(work: Callable[[Any], Any], pipe: Connection, others: list[Connection
     """Answer parts until nobody asks any more."""
     for other in others:  # held open here, they would hide that the asker is gone
         other.close()
+    gc.disable()  # rows make no rings, and looking for some among so many costs half the time
     try:
         while True:
             part = pipe.recv()

@@ -10,18 +10,27 @@ import codecs
 import csv
 import io
 import os
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from aftercare.edges.incoming.plain_rows import cell_ends, one_line_end, some_columns
 from aftercare.edges.incoming.source import Block
 from aftercare.errors import BadInput
 from aftercare.recall.incoming.cells import Cells, Row, cells_of
+
+if TYPE_CHECKING:
+    from aftercare.edges.incoming.plain_rows import Ends
 
 BLOCK_BYTES = 2 * 1024 * 1024
 RECORD_BYTES = 16 * 1024 * 1024  # a record longer than this is a quotation mark never closed
 WIDE_BYTES = 512 * 1024 * 1024
 SEPARATORS = ",;\t|"
-_TRIMMED = "\r\t\v\f\x1c\x1d\x1e\x1f"  # blanks of ASCII that trimming takes besides line ends
+# What trimming takes besides blanks and line ends: all that `str.isspace` knows (held in a test).
+_TRIMMED = (
+    "\t\v\f\x1c\x1d\x1e\x1f\x85\xa0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008"
+    "\u2009\u200a\u2028\u2029\u202f\u205f\u3000"
+)
 _WIDE = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 
 
@@ -45,8 +54,7 @@ class CsvList:
         # Of several header lines only a quoted one spans lines; the reader knows how many.
         lines = list(io.StringIO(head, newline=""))[: reader.line_num]
         self._body = self._start + sum(len(line.encode(self._encoding)) for line in lines)
-        self._untidy = [mark for mark in _TRIMMED if mark != self._separator]
-        self._untidy += [f" {self._separator}", f"{self._separator} "]
+        self._trimmed = [mark for mark in _TRIMMED if mark != self._separator]
         name = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}[self._separator]
         self.notes: tuple[str, ...] = (f"read as {told}, with {name}",)
 
@@ -61,23 +69,46 @@ class CsvList:
 
     def cells(self, block: Block) -> Cells:
         """The cells of a part."""
+        return self._plain(block) or self._read(block)
+
+    def some_cells(self, block: Block, places: Collection[int]) -> Cells:
+        """As `cells`; columns at no ``places`` may be blank."""
+        return self._some_plain(block, places) or self._read(block)
+
+    def _plain(self, block: Block) -> Cells | None:
+        """The cells of rows with nothing to unquote or trim, cut in one go; else None."""
+        raw, ends = self._cut(block)
+        if ends is None:
+            return None
+        count, width = ends.shape
+        text = raw.decode(self._encoding).removesuffix("\n")
+        cells = text.replace("\n", self._separator).split(self._separator)
+        return Cells([cells[n::width] for n in range(width)], count)
+
+    def _some_plain(self, block: Block, places: Collection[int]) -> Cells | None:
+        """As `_plain`, with nothing made of the columns that are not asked for."""
+        raw, ends = self._cut(block)
+        if ends is None:
+            return None
+        count, width = ends.shape
+        columns: list[list[str]] = [[""] * count] * width
+        for place, cells in some_columns(raw, ends, places).items():
+            text = cells.decode(self._encoding)
+            columns[place] = text[:-1].split(text[-1])
+        return Cells(columns, count)
+
+    def _cut(self, block: Block) -> tuple[bytes, Ends | None]:
+        """The bytes of a part with line feeds, and where its cells end if they are plain."""
         at, length = block.where
         text = self._decode(at, length)
-        return self._plain(text) or cells_of(self._rows(text), len(self.headers))
+        raw = one_line_end(self._bytes(at, length))
+        if any(mark in text for mark in self._trimmed):
+            return raw, None
+        return raw, cell_ends(raw, self._separator.encode("ascii"), len(self.headers))
 
-    def _plain(self, text: str) -> Cells | None:
-        """The cells of rows without quotation marks or blanks to trim, cut in one go; else None."""
-        if not text.isascii() or '"' in text:
-            return None
-        lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
-        width = len(self.headers)
-        if {line.count(self._separator) for line in lines} != {width - 1}:
-            return None
-        whole = self._separator.join(lines)
-        if whole != whole.strip(" ") or any(mark in whole for mark in self._untidy):
-            return None
-        cells = whole.split(self._separator)
-        return Cells([cells[n::width] for n in range(width)], len(lines))
+    def _read(self, block: Block) -> Cells:
+        at, length = block.where
+        return cells_of(self._rows(self._decode(at, length)), len(self.headers))
 
     def _rows(self, text: str) -> list[Row]:
         lines = io.StringIO(text, newline="")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from aftercare.edges.incoming.source import ROWS_AT_A_TIME, Block
 from aftercare.recall.incoming.cells import Cells, Row, cells_of
@@ -32,3 +32,7 @@ class InMemory:
         """The cells of a part."""
         some = self._rows[block.where : block.where + ROWS_AT_A_TIME]
         return cells_of(some, len(self.headers))
+
+    def some_cells(self, block: Block, _: Collection[int]) -> Cells:
+        """The cells of a part."""
+        return self.cells(block)

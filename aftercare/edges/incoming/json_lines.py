@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +52,10 @@ class JsonLines:
             one = self._object(number, line)
             found.append([_words(one.get(key)) for key in self.headers] if one else [])
         return cells_of(found, len(self.headers))
+
+    def some_cells(self, block: Block, _: Collection[int]) -> Cells:
+        """The cells of a part."""
+        return self.cells(block)
 
     def _lines(self, at: int, first: int = 1) -> Iterator[tuple[int, bytes]]:
         number = first

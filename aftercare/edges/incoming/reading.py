@@ -4,27 +4,28 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from datetime import date
 from itertools import accumulate
+from typing import TYPE_CHECKING
 
 from aftercare.edges.incoming.crew import crew
 from aftercare.edges.incoming.source import Block, Source
+from aftercare.edges.incoming.spool import KeySpool
 from aftercare.edges.register.parcel import pack_columns
 from aftercare.errors import BadInput
-from aftercare.recall.incoming.judge import SHARES, Batch, Judge, Judged
+from aftercare.recall.incoming.batch import SHARES, Batch, Judged
+from aftercare.recall.incoming.judge import KEYED, Judge
 from aftercare.recall.incoming.layout import Layout, lay_out
 from aftercare.recall.incoming.plan import ImportPlan
-from aftercare.recall.incoming.repeats import (
-    Keys,
-    Registered,
-    Repeats,
-    find_repeats,
-    no_keys,
-)
+from aftercare.recall.incoming.repeats import Repeats, find_repeats, keys_of_standings
 from aftercare.recall.incoming.trouble import kind_of
 from aftercare.recall.people import Standing
+
+if TYPE_CHECKING:
+    from aftercare.recall.incoming.repeats import Keys
 
 SHOWN = 20  # rows named for each reason
 
@@ -57,11 +58,31 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part of a list, and the number its first row has in all lists together."""
+    """One part of a list, its number, and that of its first row in all lists together."""
 
     source: int
     block: Block
+    number: int
     first: int
+
+
+@dataclass(frozen=True, slots=True)
+class Registered:
+    """Everybody the register has, by key, and the keys of references it keeps silent."""
+
+    people: KeySpool
+    silent: Keys
+
+
+def registered(standings: Iterable[tuple[str, str, str, date | None, str]]) -> Registered:
+    """The keys of everybody there is."""
+    import numpy as np
+
+    people, silent = KeySpool(), [np.empty(0, np.int64)]
+    for keys, kept in keys_of_standings(standings):
+        people.add(keys)
+        silent.append(kept)
+    return Registered(people, np.concatenate(silent))
 
 
 class Lists:
@@ -80,9 +101,10 @@ class Lists:
         self._sources, self._plan, self._hands = sources, plan, hands
         self._packed, self._told = packed, told
         self.layouts = [lay_out(one.place, one.headers, plan) for one in sources]
-        self._parts, keys = self._first_look()
-        self._repeats = find_repeats(keys, 0, known)
-        self._judges = [self._judge(layout, self._repeats) for layout in self.layouts]
+        self._keyed = KeySpool()
+        self._parts, count = self._first_look()
+        repeats = find_repeats(self._keyed.chunks, known.people.chunks, known.silent, count)
+        self._judges = [self._judge(layout, repeats) for layout in self.layouts]
 
     @contextmanager
     def answers(self) -> Iterator[Iterator[Answer]]:
@@ -93,24 +115,24 @@ class Lists:
     def _judge(self, layout: Layout, repeats: Repeats) -> Judge:
         return Judge(self._plan, layout, repeats, self._name)
 
-    def _first_look(self) -> tuple[list[Part], Keys]:
-        """The parts with their first rows, and what `repeats` remembers of every row."""
+    def _first_look(self) -> tuple[list[Part], int]:
+        """The parts with their first rows, and how many rows there are; their keys are kept."""
         self._judges = [self._judge(layout, Repeats()) for layout in self.layouts]
         blocks = [(n, one) for n, source in enumerate(self._sources) for one in source.blocks()]
-        keys, counts = no_keys(), list[int]()
+        counts = list[int]()
         with crew(self._keys, self._hands) as each:
-            for some in each(blocks):
-                counts.append(len(some[0]))
-                for column, more in zip(keys, some, strict=True):
-                    column.extend(more)
+            for keys in each(blocks):
+                counts.append(keys.shape[1])
+                self._keyed.add(keys)
         firsts = [0, *accumulate(counts)]
         self._bases = self._starts(blocks, firsts)
         for n, source in enumerate(self._sources):
             if not sum(c for (m, _), c in zip(blocks, counts, strict=True) if m == n):
                 raise BadInput(source.place, "nobody in it", "write a row for each person")
+        parts = zip(blocks, firsts, strict=False)
         return [
-            Part(n, block, first) for (n, block), first in zip(blocks, firsts, strict=False)
-        ], keys
+            Part(n, block, number, first) for number, ((n, block), first) in enumerate(parts)
+        ], firsts[-1]
 
     def _starts(self, blocks: Sequence[tuple[int, Block]], firsts: Sequence[int]) -> list[int]:
         starts = [0] * len(self._sources)
@@ -120,11 +142,14 @@ class Lists:
 
     def _keys(self, at: tuple[int, Block]) -> Keys:
         number, block = at
-        return self._judges[number].keys(self._sources[number].cells(block))
+        layout = self.layouts[number].at
+        places = {place for field in KEYED for place in layout.get(field, ())}
+        return self._judges[number].keys(self._sources[number].some_cells(block, places))
 
     def _answer(self, part: Part) -> Answer:
         cells = self._sources[part.source].cells(part.block)
-        batch = self._judges[part.source].batch(part.first, cells)
+        keys = self._keyed.chunk(part.number)
+        batch = self._judges[part.source].batch(part.first, cells, keys)
         parcel = pack_columns(batch.taken_in()) if self._packed else None
         lines = self._lines(part, batch) if self._told else b""
         return Answer(parcel, lines, self._say(batch))
@@ -171,7 +196,7 @@ class Lists:
                 shown = [*rows, self._name(batch.first + n)] if len(rows) < SHOWN else rows
                 found.reasons[note] = (count + 1, shown)
         if batch.shares:
-            few = [self._name(batch.first + n) for n in batch.shares[:SHOWN]]
+            few = [self._name(batch.first + n) for n in sorted(batch.shares)[:SHOWN]]
             found.reasons[SHARES.standing, SHARES.said] = (len(batch.shares), few)
         found.outcomes[Standing.READY] += ready
         out = sorted(batch.outside - batch.blank)[:SHOWN]

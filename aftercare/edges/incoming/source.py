@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -36,4 +36,8 @@ class Source(Protocol):
 
     def cells(self, block: Block) -> Cells:
         """The cells of a part, of blank rows too. Raises ``BadInput``."""
+        ...
+
+    def some_cells(self, block: Block, places: Collection[int]) -> Cells:
+        """As `cells`; columns at no ``places`` may be blank."""
         ...

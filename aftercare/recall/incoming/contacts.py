@@ -6,9 +6,10 @@ What the quick way takes, the libraries take too, and give the same (held agains
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 
+from aftercare.recall.incoming.memo import MOST
 from aftercare.recall.incoming.trouble import Trouble
 from aftercare.recall.people import Standing
 
@@ -19,42 +20,77 @@ _WHOLE = re.compile(r"(\+?\d{7,15})\.0+", re.ASCII)
 _UK_MOBILE = re.compile(
     r"(?:\+44 ?(?:\(0\))?|0044 ?|0)?(7[1-57-9]\d\d)[ -]?(\d{3})[ -]?(\d{3})", re.ASCII
 )
+_NOTHING = re.compile(r"(?!)()()()")
+# The ways a pattern of the library offers, and the end of one that takes any last five digits.
+_WAY = re.compile(r"(?:\([^()]*(?:\([^()]*\)[^()]*)*\)|[^|()])+")
+_FREE = re.compile(r"\\d\{[5-9]\}$")
 _MAIL = re.compile(r"[a-z0-9_-]+(?:\.[a-z0-9_-]+)*@([a-z0-9.-]+)", re.ASCII)
+_MAILS = re.compile(rf"^{_MAIL.pattern}$", re.ASCII | re.MULTILINE)
 _LOCAL_AT_MOST = 64  # RFC 5321 4.5.3.1.1
 
 
-def phone_reader(
-    country: str, fiction: re.Pattern[str], *, invented: bool
-) -> Callable[[str], str | Trouble]:
-    """What reads one trimmed cell, not empty, as a mobile number in E.164.
+class Phones:
+    """Reads mobile numbers to E.164, cell by cell or a column at once.
 
     ``country`` is that of a number without one. ``invented`` says that the clinic is, and numbers
     kept for fiction are then as good as any; else they are held, for they reach nobody.
     """
-    quick = _UK_MOBILE.fullmatch if country == "GB" else re.compile(r"(?!)").fullmatch
-    is_fiction = fiction.fullmatch
-    is_mobile = re.compile(_gb_mobiles(), re.ASCII).fullmatch
 
-    @lru_cache(maxsize=10_000)
-    def good(start: str, middle: str) -> bool:
-        """Whether all numbers that begin so are good: what is decided late is left to the other."""
-        ends = [f"{start}{middle}{end:03}" for end in range(0, 1000, 111)]
-        fictions = [bool(is_fiction(f"+44{digits}")) for digits in ends]
-        return (
-            all(fictions)
-            if invented and any(fictions)
-            else (not any(fictions) and all(map(is_mobile, ends)))
-        )
+    def __init__(self, country: str, fiction: re.Pattern[str], *, invented: bool) -> None:
+        self._country, self._fiction, self._invented = country, fiction.fullmatch, invented
+        self._quick = (_UK_MOBILE if country == "GB" else _NOTHING).fullmatch
+        self._ranges = _Starts(fiction, invented=invented)
+        self._blocks = _Starts(fiction, invented=invented)
 
-    def read(cell: str) -> str | Trouble:
-        found = quick(cell)
+    def read(self, cell: str) -> str | Trouble:
+        """One trimmed cell, not empty."""
+        found = self._quick(cell)
         if found:
             start, middle, end = found.groups()
-            if good(start, middle):
+            if self._ranges[f"0{start}{middle[0]}"] or self._blocks[f"0{start}{middle}"]:
                 return f"+44{start}{middle}{end}"
-        return _slow(cell, country, is_fiction, invented)
+        return _slow(cell, self._country, self._fiction, self._invented)
 
-    return read
+    def column(self, cells: Sequence[str]) -> list[str | Trouble | None]:
+        """Trimmed cells; empty ones are None."""
+        whole = "\n".join(cells).replace(" ", "")
+        parts = whole.split("\n")
+        if self._country != "GB" or len(parts) != len(cells) or not whole.isascii():
+            return [self.read(cell) if cell else None for cell in cells]
+        ranges, blocks, read = self._ranges, self._blocks, self.read
+        return [
+            "+44" + part[1:]
+            if len(part) == 11 and part.isdigit() and (ranges[part[:6]] or blocks[part[:8]])
+            else (read(cell) if cell else None)
+            for part, cell in zip(parts, cells, strict=True)
+        ]
+
+
+class _Starts(dict[str, bool]):
+    """Whether all United Kingdom numbers that begin so, from 0, are mobiles to be taken."""
+
+    def __init__(self, fiction: re.Pattern[str], *, invented: bool) -> None:
+        super().__init__()
+        self._fiction, self._invented = fiction.fullmatch, invented
+
+    def __missing__(self, start: str) -> bool:
+        if len(self) >= MOST:
+            self.clear()
+        self[start] = found = self._all_good(start[1:])
+        return found
+
+    def _all_good(self, start: str) -> bool:
+        if start[:1] != "7" or start[1:2] in ("0", "6"):  # 070 and 076 are other services
+            return False
+        # Numbers are handed out by the thousand or more, those for fiction too.
+        ends = range(0, 1000, 111) if len(start) == 7 else range(0, 100_000, 1000)
+        numbers = [f"{start}{end:0{10 - len(start)}}" for end in ends]
+        fictions = [bool(self._fiction(f"+44{number}")) for number in numbers]
+        if any(fictions):
+            return self._invented and all(fictions)
+        if len(start) == 7:
+            return all(map(_gb_mobile(), numbers))
+        return _decided_early() and bool(_gb_mobile()(numbers[0]))
 
 
 def _slow(
@@ -107,18 +143,49 @@ def _gb_mobiles() -> str:
     return str(mobile.national_number_pattern) if mobile else "(?!)"
 
 
-def email_reader(longest: int) -> Callable[[str], str | Trouble]:
-    """What reads one trimmed cell, not empty, as an address that can be written to."""
-    domain = lru_cache(maxsize=10_000)(_is_domain)
+@lru_cache(maxsize=1)
+def _gb_mobile() -> Callable[[str], object]:
+    return re.compile(_gb_mobiles(), re.ASCII).fullmatch
 
-    def read(cell: str) -> str | Trouble:
+
+@lru_cache(maxsize=1)
+def _decided_early() -> bool:
+    """Whether the library looks at no more than the first five digits of a mobile."""
+    ways = _WAY.findall(_gb_mobiles())
+    return all(_FREE.search(way) for way in ways)
+
+
+class Emails:
+    """Reads addresses that can be written to, cell by cell or a column at once."""
+
+    def __init__(self, longest: int) -> None:
+        self._longest = longest
+        self._domain = lru_cache(maxsize=10_000)(_is_domain)
+
+    def read(self, cell: str) -> str | Trouble:
+        """One trimmed cell, not empty."""
         found = _MAIL.fullmatch(cell)
-        short = found and found.start(1) <= _LOCAL_AT_MOST + 1 and len(cell) <= longest
-        if found and short and domain(found[1]):
+        short = found and found.start(1) <= _LOCAL_AT_MOST + 1 and len(cell) <= self._longest
+        if found and short and self._domain(found[1]):
             return cell
         return _slow_email(cell)
 
-    return read
+    def column(self, cells: Sequence[str]) -> list[str | Trouble | None]:
+        """Trimmed cells; empty ones are None."""
+        given = list(filter(None, cells))
+        if self._all_plain(given):
+            return [cell or None for cell in cells]
+        return [self.read(cell) if cell else None for cell in cells]
+
+    def _all_plain(self, given: Sequence[str]) -> bool:
+        """Whether each can be taken as it stands."""
+        whole = "\n".join(given)
+        domains = _MAILS.findall(whole)
+        return (
+            len(domains) == len(given) == whole.count("\n") + 1
+            and max(map(len, given), default=0) <= min(self._longest, _LOCAL_AT_MOST)
+            and all(map(self._domain, set(domains)))
+        )
 
 
 def _is_domain(domain: str) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container, Mapping
 from typing import Any
 
 from aftercare.recall.incoming.trouble import MARK, Trouble
@@ -27,6 +27,24 @@ class Memo(dict[Any, Any]):
             self.clear()
         self[said] = found
         return found
+
+
+class Joint(Memo):
+    """Readings of several fields together, by those of them that a list has.
+
+    ``fields`` are all of them, each with what it is where a list lacks it.
+    """
+
+    def __init__(
+        self, read: Callable[..., Any], fields: Mapping[str, Any], there: Container[str]
+    ) -> None:
+        self.fields = tuple(field for field in fields if field in there)
+
+        def read_all(said: tuple[Any, ...]) -> Any:
+            given = {**fields, **dict(zip(self.fields, said, strict=True))}
+            return read(tuple(given.values()))
+
+        super().__init__(read_all)
 
 
 def heeding(read: Callable[..., Any], otherwise: str | None = None) -> Callable[..., Any]:

@@ -108,7 +108,7 @@ class Promise(NamedTuple):
     note: Note | None = None
 
 
-_NONE = ("", None, 0, 0, None)
+NO_PROMISE = Promise(("", None, 0, 0, None))
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,12 +124,16 @@ class _Given:
 class Promises:
     """Reads the recall a row promises; one with a condition that needs a day waits for one."""
 
+    FIELDS: Mapping[str, str | None] = {
+        "seen": None, "due": None, "condition": "", "months": "", "weeks": "", "interval": "",
+    }  # fmt: skip
+
     def __init__(self, plan: ImportPlan) -> None:
         self._plan = plan
         self._empty: Callable[[str], bool] = Words(plan).empty
 
     def read(self, cells: tuple[str | None, ...]) -> Promise:
-        """The promise in (seen, due, conditions, months, weeks, interval)."""
+        """The promise in the fields together."""
         given = _Given(*cells)  # type: ignore[arg-type]
         span = self._span(given)
         if isinstance(span, Trouble):
@@ -139,7 +143,9 @@ class Promises:
         if span == (0, 0):
             return self._undecided(given, None)
         if given.seen is None:
-            return Promise(_NONE, note=Note(Standing.HOLD, "seen: no visit to count from"))
+            return Promise(
+                NO_PROMISE.values, note=Note(Standing.HOLD, "seen: no visit to count from")
+            )
         return self._counted(given, given.seen, span)
 
     def _told(self, given: _Given, span: tuple[int, int]) -> Promise:
@@ -165,7 +171,7 @@ class Promises:
             why = note.said if note else "no interval was recorded: a clinician says when"
             told = note or Note(Standing.READY, said.replace("condition: ", "recall: "))
             return Promise((condition, given.seen, 0, 0, given.seen), why, told)
-        return Promise(_NONE, note=note)
+        return Promise(NO_PROMISE.values, note=note)
 
     def _condition(self, given: _Given) -> str:
         """The condition the recall is for: the one that needs it most, or the first."""

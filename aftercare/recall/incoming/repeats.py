@@ -1,136 +1,203 @@
-"""What comes twice in a list, found before the list is judged, in a few bytes a row.
+"""What comes more than once in a list, or is in the register, by a few bytes a row.
 
 A row is remembered by 64 bits for each of its reference, its person (name and birth) and its
-mobile. Two of a million different ones are alike once in some 40 million lists.
+mobile. Two of a million different ones are alike once in some 40 million lists. Keys are looked
+through part by part, so that no more than `PART` of them are in memory, however long the list is.
 """
 
 from __future__ import annotations
 
-from array import array
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import islice
+from typing import TYPE_CHECKING, Any
 
-Keys = tuple["array[int]", "array[int]", "array[int]"]
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Keys = NDArray[np.int64]  # 3 by rows: references, people, mobiles; 0 is none
+
+REF, PERSON, MOBILE = 0, 1, 2
 FEW = 5
+NOBODY = -1
+PART = 250_000
+_STREAMED = 10_000
+# Odd numbers, so that whose first and last names are each other's are not one person.
+_MIX = (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F)
 
 
-def no_keys() -> Keys:
-    """Room for the keys of a list's references, people and mobiles."""
-    return array("q"), array("q"), array("q")
+def keys_of(
+    refs: Sequence[str],
+    people: tuple[Sequence[str], Sequence[str], Sequence[str | None]],
+    mobiles: Sequence[str | None],
+) -> Keys:
+    """The keys of rows by their columns; people are first names, last names and births."""
+    import numpy as np
+
+    found = np.empty((3, len(refs)), np.int64)
+    found[REF] = _hashed(refs)
+    first, last, born = people
+    one, two, day = (
+        _hashed(column).view(np.uint64)
+        for column in (map(str.casefold, first), map(str.casefold, last), (b or "" for b in born))
+    )
+    mixed = (one * np.uint64(_MIX[0]) + two) * np.uint64(_MIX[1]) + day
+    found[PERSON] = np.where(day != 0, mixed, np.uint64(0)).view(np.int64)
+    found[MOBILE] = _hashed(mobile or "" for mobile in mobiles)
+    return found
+
+
+def _hashed(words: Iterable[str]) -> Keys:
+    import numpy as np
+
+    return np.fromiter(map(hash, words), np.int64)  # nothing is 0
+
+
+@dataclass(frozen=True, slots=True)
+class Some:
+    """Keys that were found, in order, and the first `FEW` rows that have each, or `NOBODY`."""
+
+    keys: Any = ()
+    rows: Any = ()
+
+    def __bool__(self) -> bool:
+        return len(self.keys) > 0
+
+    def places(self, keys: Keys) -> NDArray[np.intp]:
+        """The places of those of ``keys`` that were found."""
+        import numpy as np
+
+        if not self:
+            return np.empty(0, np.intp)
+        return np.flatnonzero((self.keys[self._at(keys)] == keys) & (keys != 0))
+
+    def rows_of(self, keys: Keys) -> list[list[int]]:
+        """The rows that have each of ``keys``, all of which were found."""
+        some = self.rows[self._at(keys)].tolist() if len(keys) else []
+        return [[row for row in rows if row != NOBODY] for rows in some]
+
+    def _at(self, keys: Keys) -> NDArray[np.intp]:
+        import numpy as np
+
+        return np.minimum(np.searchsorted(self.keys, keys), len(self.keys) - 1)
 
 
 @dataclass(frozen=True, slots=True)
 class Repeats:
-    """References and people by key with the first rows that have them; mobiles that are shared.
+    """References and people that several rows have, and mobiles that several references have.
 
     ``silent`` are references the register keeps silent; ``registered`` are people the register has
-    under other references than the list, with those.
+    under references with which the list has nobody of that name and birth.
     """
 
-    refs: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
-    people: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
-    mobiles: Collection[int] = frozenset()
-    silent: Collection[int] = frozenset()
-    registered: Mapping[int, Collection[int]] = field(default_factory=dict)
+    refs: Some = field(default_factory=Some)
+    people: Some = field(default_factory=Some)
+    mobiles: Some = field(default_factory=Some)
+    silent: Some = field(default_factory=Some)
+    registered: Some = field(default_factory=Some)
 
 
-def person_key(first_name: str, last_name: str, born: str) -> int:
-    """What stands for somebody of this name and birth."""
-    return hash((first_name.casefold(), last_name.casefold(), born))
+Chunks = Callable[[], Iterable["Keys"]]  # the same each time it is asked
 
 
-@dataclass(frozen=True, slots=True)
-class Registered:
-    """Everybody the register has, by the keys of reference and person; references kept silent."""
+def keys_of_standings(
+    standings: Iterable[tuple[str, str, str, date | None, str]],
+) -> Iterator[tuple[Keys, Keys]]:
+    """The keys of everybody there is, some at a time, and those of references kept silent."""
+    import numpy as np
 
-    refs: array[int]
-    people: array[int]
-    silent: frozenset[int]
-
-
-def registered(standings: Iterable[tuple[str, str, str, date | None, str]]) -> Registered:
-    """The keys of everybody there is."""
-    refs, people, silent = array("q"), array("q"), set[int]()
-    for ref, first, last, born, standing in standings:
-        refs.append(key := hash(ref))
-        people.append(person_key(first, last, born.isoformat()) if born else 0)
-        if standing == "silent":
-            silent.add(key)
-    return Registered(refs, people, frozenset(silent))
+    everybody = iter(standings)
+    while some := list(islice(everybody, _STREAMED)):
+        refs, first, last, days, standing = zip(*some, strict=True)
+        born = [day.isoformat() if day else None for day in days]
+        keys = keys_of(refs, (first, last, born), [None] * len(refs))
+        yield keys, keys[REF, np.array(standing) == "silent"]
 
 
-def find_repeats(keys: Keys, first_row: int, known: Registered) -> Repeats:
-    """What comes more than once; key 0 is none. Rows are counted from ``first_row``."""
-    refs, people, mobiles = keys
-    return Repeats(
-        refs=_rows(refs, first_row),
-        # One person on several lines, for several visits, is not two people.
-        people=_of_several(people, refs, first_row),
-        mobiles=_shared(mobiles, refs),
-        silent=known.silent,
-        registered=_elsewhere(people, refs, known),
-    )
+def find_repeats(listed: Chunks, known: Chunks, silent: Keys, count: int) -> Repeats:
+    """What comes more than once among ``count`` rows, which are counted from 0."""
+    parts = count // PART + 1
+    found = [_repeats(listed, known, parts, part) for part in range(parts)]
+    refs, people, mobiles, elsewhere = map(_joined, zip(*found, strict=True))
+    return Repeats(refs, people, Some(mobiles.keys), _told(silent), elsewhere)
 
 
-def _elsewhere(
-    people: array[int], refs: array[int], known: Registered
-) -> dict[int, frozenset[int]]:
+def _repeats(listed: Chunks, known: Chunks, parts: int, part: int) -> tuple[Some, Some, Some, Some]:
+    keys, _, rows = _part(listed, REF, parts, part)
+    refs = _again(keys, rows, rows)
+    # One person on several lines, for several visits, is not two people.
+    keys, of, rows = _part(listed, PERSON, parts, part)
+    people, elsewhere = _again(keys, rows, of), _elsewhere(keys, of, known)
+    keys, of, rows = _part(listed, MOBILE, parts, part)
+    return refs, people, _again(keys, rows, of), elsewhere
+
+
+def _part(chunks: Chunks, which: int, parts: int, part: int) -> tuple[Keys, Keys, Keys]:
+    """Keys of one kind, those of one part, with the references and rows that have them."""
+    import numpy as np
+
+    found, first = [np.empty((3, 0), np.int64)], 0
+    for chunk in chunks():
+        keys = chunk[which]
+        mine = np.flatnonzero((keys != 0) & (keys.view(np.uint64) % np.uint64(parts) == part))
+        found.append(np.stack((keys[mine], chunk[REF, mine], mine + first)))
+        first += len(keys)
+    keys, refs, rows = np.concatenate(found, axis=1)
+    return keys, refs, rows
+
+
+def _again(keys: Keys, rows: Keys, apart: Keys) -> Some:
+    """Keys with which rows differ in ``apart``."""
+    import numpy as np
+
+    if not len(keys):
+        return Some()
+    order = np.argsort(keys, kind="stable")
+    keys, rows, apart = keys[order], rows[order], apart[order]
+    starts = np.flatnonzero(np.diff(keys, prepend=~keys[:1]))
+    ends = np.append(starts[1:], len(keys))
+    changes = np.cumsum(np.diff(apart, prepend=apart[:1]) != 0)
+    differ = changes[ends - 1] > changes[starts]
+    starts, ends = starts[differ, None], ends[differ, None]
+    places = starts + np.arange(FEW)
+    first_few = np.where(places < ends, rows[np.minimum(places, ends - 1)], NOBODY)
+    return Some(keys[starts[:, 0]], first_few)
+
+
+def _elsewhere(people: Keys, refs: Keys, known: Chunks) -> Some:
     """The people of a list whom the register has under a reference the list does not give them."""
     import numpy as np
 
-    if not known.people or not people:
-        return {}
-    theirs = np.frombuffer(known.people, dtype=np.int64)
-    again = np.isin(theirs, np.frombuffer(people, dtype=np.int64)) & (theirs != 0)
-    if not again.any():
-        return {}
-    given = set(zip(people, refs, strict=True))
-    found: dict[int, frozenset[int]] = {}
-    for n in np.flatnonzero(again).tolist():
-        person, ref = known.people[n], known.refs[n]
-        if (person, ref) not in given:
-            found[person] = found.get(person, frozenset()) | {ref}
-    return found
+    listed, given = _told(people), _told(_paired(people, refs))
+    found = [np.empty(0, np.int64)]
+    for chunk in known() if listed else ():
+        theirs = chunk[:, listed.places(chunk[PERSON])]
+        theirs = np.delete(theirs, given.places(_paired(theirs[PERSON], theirs[REF])), axis=1)
+        found.append(theirs[PERSON])
+    return _told(np.concatenate(found))
 
 
-def _again(keys: array[int]) -> set[int]:
-    """The keys that come more than once, without 0."""
+def _paired(people: Keys, refs: Keys) -> Keys:
     import numpy as np
 
-    ordered = np.sort(np.frombuffer(keys, dtype=np.int64)) if keys else np.empty(0, np.int64)
-    again = set(ordered[1:][ordered[1:] == ordered[:-1]].tolist())
-    again.discard(0)
-    return again
+    return (people.view(np.uint64) * np.uint64(_MIX[0]) + refs.view(np.uint64)).view(np.int64)
 
 
-def _rows(keys: array[int], first_row: int) -> dict[int, tuple[int, ...]]:
-    again, found = _again(keys), dict[int, tuple[int, ...]]()
-    if again:
-        for row, key in enumerate(keys, first_row):
-            if key in again and len(found.get(key, ())) < FEW:
-                found[key] = (*found.get(key, ()), row)
-    return found
+def _told(keys: Keys) -> Some:
+    import numpy as np
+
+    return Some(np.unique(keys))
 
 
-def _of_several(people: array[int], refs: array[int], first_row: int) -> dict[int, tuple[int, ...]]:
-    again, named = _again(people), dict[int, set[int]]()
-    if not again:
-        return {}
-    for person, ref in zip(people, refs, strict=True):
-        if person in again:
-            named.setdefault(person, set()).add(ref)
-    rows = _rows(people, first_row)
-    return {person: rows[person] for person, several in named.items() if len(several) > 1}
+def _joined(parts: Sequence[Some]) -> Some:
+    import numpy as np
 
-
-def _shared(mobiles: array[int], refs: array[int]) -> frozenset[int]:
-    """Mobiles that more than one reference has."""
-    again = _again(mobiles)
-    if not again:
-        return frozenset()
-    first, shared = dict[int, int](), set[int]()
-    for mobile, ref in zip(mobiles, refs, strict=True):
-        if mobile in again and first.setdefault(mobile, ref) != ref:
-            shared.add(mobile)
-    return frozenset(shared)
+    some = [one for one in parts if one]
+    if not some:
+        return Some()
+    keys = np.concatenate([one.keys for one in some])
+    order = np.argsort(keys, kind="stable")
+    rows = [one.rows for one in some if len(one.rows)]
+    return Some(keys[order], np.concatenate(rows)[order] if rows else ())

@@ -10,17 +10,18 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import openpyxl
 import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
-from aftercare.edges.incoming import csv_list
+from aftercare.edges.incoming import csv_list, spool
 from aftercare.edges.incoming.bundle import read_bundle
 from aftercare.edges.incoming.csv_list import CsvList
 from aftercare.edges.incoming.json_lines import JsonLines
 from aftercare.edges.incoming.source import Source
 from aftercare.edges.incoming.workbook import read_workbook
-from aftercare.errors import BadInput
+from aftercare.errors import BadInput, OutOfReach
 
 PLAN: Any = SimpleNamespace(sheet="")
 HEADERS = ["Ref", "Name", "Born", "Mobile"]
@@ -198,25 +199,77 @@ def test_a_fhir_bundle_of_both_releases(tmp_path: Path) -> None:
         assert (said["deceased"], said["seen"], said["case"]) == ("yes", "2026-05-01", "e1")
 
 
+BODIES = (
+    "a,b\n1,2\n", "a,b\r\n1,2\r\n", "a, b\n", " a,b\n", "a,b \n1,2", "a\x0b,b\n", "a,b\n\n",
+    "a,b\r1,2\n", "a,b\r\r\n1,2\n", "a,b\r\n1,2\n", "Zoë,李\n", "a,\xa0b\n", "\u2003a,b\n",
+    ",\n", "a,\n,b",
+    "a,b\n1,2,3\n4\n", "a,b,c\nd\n", '"a",b\n', "a,b\r", "a b,c d\n", "a\x85,b\n", "a,b\n \n",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("body", BODIES)
 def test_the_quick_way_through_a_csv_gives_what_the_module_csv_gives(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, body: str
 ) -> None:
     path = tmp_path / "l.csv"
-    bodies = [
-        "a,b\n1,2\n",
-        "a,b\r\n1,2\r\n",
-        "a, b\n",
-        " a,b\n",
-        "a,b \n1,2",
-        "a\x0b,b\n",
-        "a,b\n\n",
-    ]
-    for body in bodies:
+    path.write_bytes(b"h,i\n" + body.encode())
+    quick = rows_of(CsvList(path))
+    monkeypatch.setattr(CsvList, "_plain", lambda *_: None)
+    assert quick == rows_of(CsvList(path))
+
+
+@pytest.mark.parametrize("body", BODIES)
+def test_some_columns_are_those_of_all(tmp_path: Path, body: str) -> None:
+    path = tmp_path / "l.csv"
+    path.write_bytes(b"h,i\n" + body.encode())
+    source = CsvList(path)
+    for block in source.blocks():
+        whole = source.cells(block)
+        for place in (0, 1):
+            some = source.some_cells(block, {place})
+            assert (some.count, some.uneven) == (whole.count, whole.uneven)
+            assert list(some.columns[place]) == list(whole.columns[place])
+
+
+def test_plain_rows_do_take_the_quick_way(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "l.csv"
+    monkeypatch.setattr(CsvList, "_read", lambda *_: pytest.fail("the slow way"))
+    for body in ("a,b\r\n1,2\r\n", "Zoë,李\n", "a b,\n,c"):
         path.write_bytes(b"h,i\n" + body.encode())
-        quick = rows_of(CsvList(path))
-        monkeypatch.setattr(CsvList, "_plain", lambda self, text: None)
-        assert quick == rows_of(CsvList(path))
-        monkeypatch.undo()
+        assert rows_of(CsvList(path))
+
+
+def test_all_that_trimming_takes_is_known(tmp_path: Path) -> None:
+    path = tmp_path / "l.csv"
+    for code in range(0x11_0000):
+        if chr(code).isspace() and chr(code) != "\n":
+            path.write_bytes(f"h,i\na{chr(code)},b\n".encode())
+            rows = rows_of(CsvList(path))
+            assert [cell.strip() for row in rows for cell in row] == [
+                c for row in rows for c in row
+            ]
+
+
+def test_keys_come_back_from_memory_and_from_the_file(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(spool, "IN_MEMORY", 100)
+    chunks = [np.arange(3 * n, dtype=np.int64).reshape(3, n) + n for n in (4, 1, 70, 0, 3)]
+    kept = spool.KeySpool()
+    for chunk in chunks:
+        kept.add(chunk)
+    assert len(kept) == len(chunks)
+    for mine, theirs in zip(chunks, kept.chunks(), strict=True):
+        assert (mine == theirs).all()
+    assert (kept.chunk(2) == chunks[2]).all()
+
+
+def test_no_room_for_keys_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(**_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(spool, "IN_MEMORY", 0)
+    monkeypatch.setattr("tempfile.TemporaryFile", full)
+    with pytest.raises(OutOfReach, match="No space left"):
+        spool.KeySpool().add(np.zeros((3, 1), np.int64))
 
 
 def test_blocks_are_cut_between_records_wherever_they_fall(

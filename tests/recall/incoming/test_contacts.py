@@ -11,14 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stdnum.gb import nhs
 
-from aftercare.recall.incoming.contacts import email_reader, national_number, phone_reader
+from aftercare.recall.incoming.contacts import Emails, Phones, national_number
 from aftercare.recall.incoming.trouble import Trouble
 from aftercare.recall.people import Standing
 
 FICTION = re.compile(r"\+447700900\d{3}|\+441632960\d{3}|\+1[2-9]\d{2}55501\d{2}")
-invented = phone_reader("GB", FICTION, invented=True)
-real = phone_reader("GB", FICTION, invented=False)
-email = email_reader(254)
+INVENTED = Phones("GB", FICTION, invented=True)
+REAL = Phones("GB", FICTION, invented=False)
+EMAILS = Emails(254)
+invented, real, email = INVENTED.read, REAL.read, EMAILS.read
 
 
 # 07700 900000-900999 are Ofcom's numbers for drama.
@@ -116,6 +117,38 @@ def test_the_quick_way_is_email_validator_s(cell: str) -> None:
 @pytest.mark.parametrize("cell", ["nell", "nell@", "a@b@c.example", "n @clinic.example", "@x"])
 def test_what_is_no_address_is_held(cell: str) -> None:
     assert isinstance(email(cell), Trouble)
+
+
+CELLS = st.one_of(
+    st.builds("{}7{}".format, PREFIX, DIGITS),
+    st.builds("07{} {}".format, st.text("0123456789", min_size=3, max_size=3), DIGITS),
+    st.sampled_from(["", "07700 900123", "07700 9001 23", "07911 123456", "0770O 900123", "n/a"]),
+    st.text(max_size=12),
+)
+
+
+@given(st.lists(CELLS, max_size=8))
+def test_a_column_of_numbers_is_its_cells(cells: list[str]) -> None:
+    for phones in (INVENTED, REAL):
+        assert phones.column(cells) == [phones.read(cell) if cell else None for cell in cells]
+
+
+ADDRESSES = st.from_regex(r"[a-z.]{1,6}@(x|clinic)\.(example|org)", fullmatch=True)
+
+
+@given(st.lists(st.one_of(ADDRESSES, st.sampled_from(["", "a@x.org\nb@x.org", "n"])), max_size=9))
+def test_a_column_of_addresses_is_its_cells(cells: list[str]) -> None:
+    assert EMAILS.column(cells) == [EMAILS.read(cell) if cell else None for cell in cells]
+
+
+# The library's own ranges: five digits in, every number of a range is a mobile or none is.
+def test_a_range_is_good_as_a_whole_or_not_at_all() -> None:
+    for start in range(70000, 80000, 7):
+        for end in ("00000", "12345", "99999"):
+            number = phonenumbers.parse(f"+44{start}{end}")
+            is_mobile = phonenumbers.number_type(number) == phonenumbers.PhoneNumberType.MOBILE
+            fiction = bool(FICTION.fullmatch(f"+44{start}{end}"))
+            assert isinstance(real(f"0{start}{end}"), str) == (is_mobile and not fiction)
 
 
 # NHS Data Dictionary: 943 476 591 -> 9; 999 000 001 -> 8; 999 000 000 has no check digit.
