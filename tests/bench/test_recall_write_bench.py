@@ -1,7 +1,8 @@
 """How quickly due reminders are written, beside a plain pipeline that does the same work plainly.
 
-`AFTERCARE_BENCH_PATIENTS` sets how many the whole command is run on; 4,000 without it. Times are
-of the processor, of one core: the clock of a machine that others use says little.
+`AFTERCARE_BENCH_PATIENTS` sets how many the whole command is run on; 4,000 without it. Growth is
+measured on an eighth, a quarter and a half of them. Times are of the processor, of one core: the
+clock of a machine that others use says little.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import json
 import os
 import resource
 import time
+from collections import Counter
 from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import replace
@@ -28,11 +30,14 @@ import textstat
 from jinja2 import Environment
 from made_up import FakePress
 from made_up_recalls import a_person
-from made_up_register import deed, row
+from made_up_register import deed, reminder, row
 from made_up_reminders import START, an_order
 
 from aftercare.cli.bootstrap import make_register, open_recall_desk, open_register
 from aftercare.model import Channel, Library, Moment, Purpose, Status
+from aftercare.recall.people import What
+from aftercare.recall.port import IntakeRow
+from aftercare.recall.steps import key_of
 from aftercare.recall.write import follow
 from aftercare.reminding import Forms, Order, Reminding, record
 from aftercare.score.second import second_opinion
@@ -40,6 +45,7 @@ from aftercare.score.second import second_opinion
 MANY, FEW = 3000, 60
 PATIENTS = int(os.environ.get("AFTERCARE_BENCH_PATIENTS", "4000"))
 TODAY = date(2026, 11, 30)
+OTHER_EAR = "condition:otitis-externa"
 
 pytestmark = pytest.mark.bench
 
@@ -264,4 +270,104 @@ def test_the_whole_command(
             f" {written / clock:,.0f}/s by the clock; processor a message"
             f" {here / written * 1e6:.0f} µs here and {beside / written * 1e6:.0f} µs beside;"
             f" {grown:.0f} MB more memory"
+        )
+
+
+# --- with the register, and as there are more ---------------------------------------------------
+
+
+class Stopwatch:
+    """Seconds of processor spent in some functions, each by its name."""
+
+    def __init__(self, patch: pytest.MonkeyPatch) -> None:
+        self._patch = patch
+        self.spent: Counter[str] = Counter()
+
+    def on(self, place: Any, name: str) -> None:
+        """Time a function from here on."""
+        was = getattr(place, name)
+
+        def timed(*given: Any, **named: Any) -> Any:
+            begun = time.process_time()
+            try:
+                return was(*given, **named)
+            finally:
+                self.spent[name] += time.process_time() - begun
+
+        self._patch.setattr(place, name, timed)
+
+
+def a_text_and_an_email_each(home: Path, count: int) -> None:
+    """People without a household: a text is due, and an e-mail about another recall."""
+    due = (TODAY + timedelta(days=42)).isoformat()
+    with closing(make_register(str(home))) as register:
+        with register.intake(deed()) as intake:
+            for start in range(0, count, 5000):
+                numbers = range(start, min(start + 5000, count))
+                intake.rows([_asked_twice(n, due) for n in numbers])
+                intake.rows(
+                    [
+                        IntakeRow(f"P{n:07}", condition=OTHER_EAR, anchor="2026-01-31",
+                                  months=6, due=due, state="scheduled")
+                        for n in numbers
+                    ]
+                )  # fmt: skip
+        mails = (
+            reminder(
+                recall.id, "invite", channel=Channel.EMAIL, day=TODAY,
+                key=key_of(recall, "invite", recall.due),
+            )
+            for recall, _ in register.all_recalls() if recall.condition == OTHER_EAR
+        )  # fmt: skip
+        assert register.plan(mails, deed(What.PLANNED)) == count
+
+
+def _asked_twice(n: int, due: str) -> IntakeRow:
+    return row(
+        n, first_name=f"Nell{n % 997}", due=due, condition="condition:wax", household=None,
+        language=("en", "pl", "ur", "en")[n % 4],
+    )  # fmt: skip
+
+
+def test_a_text_and_an_email_for_each_with_the_register_as_they_grow_in_number(
+    approved_shelf: dict[str, bytes],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Claimed, judged, worded, scored, gated, recorded and settled; files are timed apart."""
+    from aftercare.cli.recall import made, writing
+    from aftercare.edges.clock import SystemClock
+    from aftercare.edges.outbox_files import Outbox
+
+    monkeypatch.setattr(SystemClock, "today", lambda clock: TODAY)
+    monkeypatch.setattr(writing, "this_moment", lambda: datetime(2026, 11, 30, 9, tzinfo=UTC))
+    monkeypatch.setattr(writing, "cores", lambda: 1)
+    watch, costs, peaks = Stopwatch(monkeypatch), list[tuple[float, float]](), list[int]()
+    watch.on(writing._Writing, "all")
+    watch.on(made, "write_batch")
+    watch.on(Outbox, "place")
+    sizes = [PATIENTS // 8, PATIENTS // 4, PATIENTS // 2]
+    for size in sizes:
+        home = tmp_path / str(size)
+        for name, raw in approved_shelf.items():
+            (home / name).parent.mkdir(parents=True, exist_ok=True)
+            (home / name).write_bytes(raw)
+        a_text_and_an_email_each(home, size)
+        watch.spent.clear()
+        asked = writing.Asked(on=TODAY.isoformat(), out=home / "o", home=str(home))
+        assert writing.write_due(asked, dry_run=False, as_json=True) == 0
+        told = json.loads(capsys.readouterr().out.splitlines()[-1])
+        assert told["written"] == {"sms": size, "email": size, "print": 0}
+        files = watch.spent["write_batch"] + watch.spent["place"]
+        costs.append((watch.spent["all"] - files, files))
+        peaks.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+    (first, _), (second, _), (third, files) = costs
+    lower = (second - first) / (sizes[1] - sizes[0])
+    upper = (third - second) / (sizes[2] - sizes[1])
+    with capsys.disabled():
+        print(
+            f"\n  text + e-mail with the register, {sizes[2]:,} patients: {upper * 1e6:.0f} µs a"
+            f" patient ({1 / upper:,.0f}/s), files {files / sizes[2] * 1e6:.0f} µs beside;"
+            f" {upper / lower:.2f} times what each cost in half as many; peaks of {peaks} MB"
         )

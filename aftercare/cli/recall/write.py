@@ -33,8 +33,9 @@ def write(
     list.txt are for whoever works the recalls: whom to phone, who waits on whom, who was not
     written to and why. They and the files name patients: keep them as you keep records.
 
-    After a run that was stopped, run it again with the same --out: it goes on where that one
-    ended. Ends with 1 when anybody was not written to or is for a person.
+    After a run that was stopped, run it again: it goes on where that one ended, and puts in place
+    what that one had finished, in its own --out. If that folder is gone, the list says whose
+    message nobody can answer for. Ends with 1 when anybody was not written to or is for a person.
     """
     from aftercare.cli.recall.writing import Asked, write_due
 
