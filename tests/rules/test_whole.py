@@ -63,6 +63,7 @@ COMMON = [
     {"caution:blood-thinner"}, {"caution:bone-medicine"}, {"need:deaf"}, {"texts:detail"},
     {"uses:hearing-aid"}, {"caution:fall-risk"}, {"caution:driver"},
 ]  # fmt: skip
+TRANSLATED = sorted(path.parents[1].name for path in (HOME / "locales").glob("*/*/aftercare.po"))
 EARS = [
     an_ear(*conditions, "procedure:suction", *more)
     for conditions in (
@@ -117,13 +118,14 @@ def test_a_language_without_words_is_told_of_and_never_passes_in_silence(
     assert "nut oil" not in told
 
 
-def test_a_translation_that_swaps_the_ear_is_withheld(approved: Library) -> None:
-    catalogue = approved.catalogues["pl"]
+@pytest.mark.parametrize("language", TRANSLATED)
+def test_a_translation_that_swaps_the_ear_is_withheld(language: str, approved: Library) -> None:
+    catalogue = approved.catalogues[language]
     key = ("done-cleared", "The left ear is now clear.")
     swapped = catalogue.phrases[("done-cleared", "The right ear is now clear.")]
     phrases = {**catalogue.phrases, key: swapped}
-    library = replace(approved, catalogues={"pl": replace(catalogue, phrases=phrases)})
-    case = a_case(patient=a_patient(language="pl"))
+    library = replace(approved, catalogues={language: replace(catalogue, phrases=phrases)})
+    case = a_case(patient=a_patient(language=language))
 
     for found, held in ((approved, False), (library, True)):
         leaflet = messages(case, found)[2]
