@@ -20,7 +20,7 @@ from aftercare.word.checks.slots import phones, slots
 from aftercare.word.checks.terms import Terms, terms
 from aftercare.word.checks.tongues import ENGLISH, Tongue, code_of, known, tongue
 from aftercare.word.checks.twins import twins
-from aftercare.word.checks.urgency import urgency
+from aftercare.word.checks.urgency import contact, urgency
 from aftercare.word.checks.words import sentences
 
 __all__ = ["Finding", "Medium", "Pair", "Parts", "Severity", "Terms", "check_pair", "check_pairs"]
@@ -31,7 +31,7 @@ USUAL_LENGTH = 1.2
 _HEADERS = ("Project-Id-Version:", "Content-Type: text/plain", "Plural-Forms:")
 _OF_TEXT = (slots, phones, emphasis, lists, marks)
 _OF_LANGUAGE = (untranslated, wrong_language)
-_OF_WORDS = (numbers, units, times, negation, side, urgency)
+_OF_WORDS = (numbers, units, times, negation, side, urgency, contact)
 
 
 def check_pairs(

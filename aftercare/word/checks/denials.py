@@ -3,27 +3,41 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 from typing import NamedTuple
 
+from aftercare.model import SLOTS, Role
 from aftercare.word.checks.pair import Finding, Read, Severity
-from aftercare.word.checks.tongues import Denial
-from aftercare.word.checks.words import Sentence
+from aftercare.word.checks.tongues import Denial, Tongue
+from aftercare.word.checks.words import Sentence, clauses
 
 NEGATION = "negation"
+# Read as words are: a slot is one word.
+_RINGS = frozenset(f"{{{name}}}" for name, role in SLOTS.items() if role is Role.PHONE)
+_LOST = "the source says 'not' or 'never' where nothing in the translation does"
+_FEWER = "the source says 'not' or 'never' more often than the translation"
+_ADDED = "the translation denies or forbids something, and the source does not"
+_CALL = "the translation denies or forbids getting in touch, and the source does not"
+
+Clauses = tuple[Sentence, ...]
 
 
 class _Counted(NamedTuple):
     """Denials of a source and its translation, and the words that may stand for one.
 
     ``opened`` are clauses that both open and that some languages deny: until, unless. ``may`` is
-    what the source leaves to a denial and the translation does not say outright.
+    what the source leaves to a denial and the translation does not say outright. ``again`` are
+    things the source denies with one word (not this or that), which may be denied one by one, and
+    ``carried`` those the translation does (``ni``).
     """
 
     denies: int
     may: int
     opened: int
+    again: int
     denied: int
+    carried: int
     stands_in: int
 
     @property
@@ -39,31 +53,144 @@ class _Counted(NamedTuple):
         """
         return max(0, self.denied - self.may - self.opened) if not self.denies else 0
 
+    @property
+    def spare(self) -> int:
+        """Denials of the translation that may have come here from elsewhere."""
+        return max(0, self.denied + self.stands_in - self.denies - self.may)
+
+    @property
+    def unused(self) -> int:
+        """Denials of the source that the translation may have put elsewhere."""
+        return max(0, self.denies + self.may - self.denied)
+
 
 def negation(read: Read) -> Iterator[Finding]:
-    """No denial is lost and none is added, sentence by sentence where the sentences pair up.
+    """No denial is lost and none is added, and nobody is told not to get in touch."""
+    counted = [_counted(read, *one) for one in read.aligned()]
+    found = list(_by_sentence(counted))
+    if any(one.denies for one in counted):
+        found += _by_clause(read)
+    if any(one.denied for one in counted):
+        found += _unreached(read)
+    yield from sorted(found, key=lambda one: one.severity is not Severity.BLOCK)[:1]
 
-    A denial that has only moved to another sentence is neither.
+
+def _by_sentence(found: Sequence[_Counted]) -> Iterator[Finding]:
+    """Sentence by sentence where the sentences pair up, else the texts whole.
+
+    A denial that has only moved to another sentence is neither lost nor added.
     """
-    found = [_counted(read, *one) for one in read.aligned()]
-    spare = sum(max(0, one.denied + one.stands_in - one.denies) for one in found)
-    if sum(one.lost for one in found) > spare:
-        why = "the source says 'not' or 'never' where nothing in the translation does"
-        yield Finding(NEGATION, Severity.BLOCK, why)
-    unused = sum(max(0, one.denies + one.may - one.denied) for one in found)
-    if sum(one.added for one in found) > unused:
+    if sum(one.lost for one in found) > sum(one.spare for one in found):
+        yield Finding(NEGATION, Severity.BLOCK, _LOST)
+    if sum(one.added for one in found) > sum(one.unused for one in found):
         sure = not any(one.added and one.may + one.opened for one in found)
-        why = "the translation denies or forbids something, and the source does not"
-        yield Finding(NEGATION, Severity.BLOCK if sure else Severity.WARN, why)
+        yield Finding(NEGATION, Severity.BLOCK if sure else Severity.WARN, _ADDED)
+
+
+def _by_clause(read: Read) -> Iterator[Finding]:
+    """What shows only inside sentences: one of several denials lost, or one added beside others."""
+    source = [_jointed(parts, read.english) for parts in clauses(read.pair.source)]
+    target = [_jointed(parts, read.tongue) for parts in clauses(read.pair.target)]
+    if len(source) == len(target):
+        for mine, theirs in zip(source, target, strict=True):
+            if len(mine) == len(theirs) > 1:
+                yield from _beside(read, mine, theirs)
+    yield from _in_all(read, tuple(chain(*source)), tuple(chain(*target)))
+
+
+def _beside(read: Read, source: Clauses, target: Clauses) -> Iterator[Finding]:
+    """One sentence, clause beside clause."""
+    whole = _counted(read, source, target)
+    found = [_counted(read, (one,), (other,)) for one, other in zip(source, target, strict=True)]
+    spare = sum(one.spare for one in found)
+    if sum(one.lost for one in found if not one.carried) > spare:
+        yield Finding(NEGATION, Severity.BLOCK, _LOST)
+    added = sum(max(0, one.denied - one.may) for one in found if not one.denies)
+    if added > sum(one.unused for one in found) + whole.opened + whole.again:
+        yield Finding(NEGATION, Severity.WARN, _ADDED)
+
+
+def _in_all(read: Read, source: Clauses, target: Clauses) -> Iterator[Finding]:
+    """All denials of a text counted: as words, so none is missed; as clauses, so none is two."""
+    whole = _counted(read, source, target)
+    others = _excepted(target, read.tongue) - _excepted(source, read.english)
+    if whole.denied + whole.carried + whole.stands_in + max(0, others) < whole.denies:
+        yield Finding(NEGATION, Severity.WARN, _FEWER)
+    denied = sum(_denies(one, read.tongue) for one in target)
+    if whole.denies and denied > whole.denies + whole.may + whole.opened + whole.again:
+        yield Finding(NEGATION, Severity.WARN, _ADDED)
+
+
+def _unreached(read: Read) -> Iterator[Finding]:
+    """Whoever is asked to get in touch is not asked not to, whatever else is denied."""
+    asked = _denied_calls(clauses(read.pair.source), read.english)
+    if _denied_calls(clauses(read.pair.target), read.tongue) > asked:
+        yield Finding(NEGATION, Severity.BLOCK, _CALL)
+
+
+def _denied_calls(sentences: Iterable[Clauses], tongue: Tongue) -> int:
+    """Clauses with a number to ring or a word for getting in touch, and a denial."""
+    return sum(
+        _denies(one, tongue)
+        for parts in sentences
+        for one in _jointed(parts, tongue)
+        if not _RINGS.isdisjoint(one) or tongue.reach.values((one,))
+    )
+
+
+def _denies(clause: Sentence, tongue: Tongue) -> bool:
+    return Denial.DENIES in tongue.denials.values((clause,))
+
+
+def _opened(said: Counter[Denial]) -> int:
+    return said[Denial.OPENS] + said[Denial.EXCEPTS]
+
+
+def _excepted(clauses: Clauses, tongue: Tongue) -> int:
+    """Clauses that leave something out; one may do it in several words (``d'autres … que``)."""
+    return sum(Denial.EXCEPTS in tongue.denials.values((one,)) for one in clauses)
+
+
+def _stand_in(clause: Sentence, tongue: Tongue) -> int:
+    """Words that may stand for a denial in a clause."""
+    said = Counter(tongue.denials.values((clause,)))
+    return said[Denial.MAY] + (0 if said[Denial.DENIES] else said[Denial.ALONE])
+
+
+def _first(said: Sequence[Denial]) -> int:
+    return said.index(Denial.DENIES) if Denial.DENIES in said else len(said)
+
+
+def _jointed(parts: Sequence[Sentence], tongue: Tongue) -> Clauses:
+    """Clauses parted also at the words that open or close one where no comma need stand."""
+    return tuple(chain.from_iterable(_at_joints(words, tongue) for words in parts))
+
+
+def _at_joints(words: Sentence, tongue: Tongue) -> Iterator[Sentence]:
+    at = 0
+    for joint in tongue.joints.find(words):
+        cut = joint.start if joint.value == "opens" else joint.end
+        if cut > at:
+            yield words[at:cut]
+            at = cut
+    if at < len(words):
+        yield words[at:]
 
 
 def _counted(read: Read, source: tuple[Sentence, ...], target: tuple[Sentence, ...]) -> _Counted:
-    mine = Counter(read.english.denials.values(source))
-    theirs = Counter(read.tongue.denials.values(target))
+    said = read.english.denials.values(source)
+    mine, theirs = Counter(said), Counter(read.tongue.denials.values(target))
     return _Counted(
         denies=mine[Denial.DENIES],
         may=max(0, mine[Denial.MAY] - theirs[Denial.SAYS]),
-        opened=min(mine[Denial.OPENS], theirs[Denial.OPENS]),
+        opened=min(_opened(mine), _opened(theirs)),
+        again=_again(said),
         denied=theirs[Denial.DENIES],
-        stands_in=theirs[Denial.MAY],
+        carried=theirs[Denial.SHARES],
+        stands_in=sum(_stand_in(one, read.tongue) for one in target),
     )
+
+
+def _again(said: Sequence[Denial]) -> int:
+    """Words after a denial that carry it on."""
+    return said[_first(said) :].count(Denial.SHARES)

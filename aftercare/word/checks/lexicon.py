@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
 from aftercare.word.checks.words import Sentence, written
@@ -36,11 +37,17 @@ class Lexicon(Generic[V]):
         self._stem = max((len(key) - 1 for key in self._phrases if key.endswith("*")), default=0)
         self._tail = max((len(key) - 1 for key in self._phrases if key.startswith("*")), default=0)
 
+        # A sentence is asked about by several checks, and an English one in every language.
+        self._remembered = lru_cache(maxsize=2048)(lambda words: tuple(self._find(words)))
+
+    def find(self, words: Sentence) -> tuple[Found[V], ...]:
+        """The phrases of a sentence from left to right; none overlaps another."""
+        return self._remembered(words)
+
     def __bool__(self) -> bool:
         return bool(self._phrases)
 
-    def find(self, words: Sentence) -> Iterator[Found[V]]:
-        """The phrases of a sentence from left to right; none overlaps another."""
+    def _find(self, words: Sentence) -> Iterator[Found[V]]:
         at = 0
         while at < len(words):
             found = self._at(words, at)

@@ -22,8 +22,11 @@ class Denial(Enum):
     """What a word says about denial.
 
     It denies; it may stand for a denial (English ``leave out``); it opens a clause that some
-    languages deny and others do not (``until``: Polish ``dopóki nie``); it never denies; or it
-    says outright what others may say by a denial (German ``weglassen`` for ``leave out``).
+    languages deny and others do not (``until``: Polish ``dopóki nie``); it never denies; it
+    says outright what others may say by a denial (German ``weglassen`` for ``leave out``); it
+    carries a denial on to the next thing, which others deny anew (``not this or that``); it leaves
+    something out of what is meant, which others deny (``no drops other than``); or it denies where
+    nothing else in its clause does (Spanish ``nadie``: ``nadie debe``, ``no deje que nadie``).
     """
 
     DENIES = auto()
@@ -31,6 +34,9 @@ class Denial(Enum):
     OPENS = auto()
     NEVER = auto()
     SAYS = auto()
+    SHARES = auto()
+    EXCEPTS = auto()
+    ALONE = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +76,8 @@ class Tongue:
     sides: Lexicon[str]
     urgent: Lexicon[str]
     urgent_with: Lexicon[str]
+    joints: Lexicon[str]
+    reach: Lexicon[str]
 
 
 def code_of(language: str) -> str:
@@ -137,6 +145,8 @@ def _tongue(code: str, raw: Mapping[str, Any]) -> Tongue:
         sides=lexicon("sides"),
         urgent=lexicon("urgent"),
         urgent_with=lexicon("urgent_with"),
+        joints=lexicon("joints"),
+        reach=lexicon("reach"),
     )
 
 

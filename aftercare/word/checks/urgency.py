@@ -1,4 +1,4 @@
-"""How soon to get help is kept: at once stays at once, the same day stays the same day."""
+"""Getting help is kept, and how soon: at once stays at once, the same day the same day."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from aftercare.word.checks.pair import Finding, Read, Severity
 
-URGENCY = "urgency"
+URGENCY, CONTACT = "urgency", "contact"
 _SAID = {"now": "at once", "today": "the same day"}
 
 
@@ -27,3 +27,11 @@ def urgency(read: Read) -> Iterator[Finding]:
                 Severity.BLOCK,
                 f"the source asks to act {_SAID[soon]}; the translation does not",
             )
+
+
+def contact(read: Read) -> Iterator[Finding]:
+    """Where the source asks the reader to get in touch, the translation does somewhere."""
+    asked = "must" in read.english.reach.values(read.source)
+    if asked and not read.tongue.reach.values(read.target):
+        why = "the source asks to call, contact or tell you; the translation seems not to"
+        yield Finding(CONTACT, Severity.WARN, why)

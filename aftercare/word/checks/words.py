@@ -28,6 +28,7 @@ _TOKEN = re.compile(
     "|(?P<char>[\u3400-\u9fff])"
     rf"|(?P<word>(?:[^\W\d_\u3400-\u9fff]|[{_MARKS}])+)"
     r"|(?P<end>[!?؟।॥。！？\n۔]|[.…](?=[\s*\"')»”]|$))"
+    r"|(?P<pause>[,;:،؛，；：、()（）–—])"
 )
 
 
@@ -43,13 +44,22 @@ def fold(text: str) -> str:
 @lru_cache(maxsize=4096)
 def sentences(text: str) -> tuple[Sentence, ...]:
     """The sentences of a text; a slot and a figure are one token each."""
-    found: list[list[str]] = [[]]
+    return tuple(tuple(word for part in parts for word in part) for parts in clauses(text))
+
+
+@lru_cache(maxsize=4096)
+def clauses(text: str) -> tuple[tuple[Sentence, ...], ...]:
+    """The sentences of a text, each as what stands between its commas, colons and brackets."""
+    found: list[list[list[str]]] = [[[]]]
     for one in _TOKEN.finditer(fold(text)):
         if one.lastgroup == "end":
-            found.append([])
+            found.append([[]])
+        elif one.lastgroup == "pause":
+            found[-1].append([])
         else:
-            found[-1].append(_token(one))
-    return tuple(tuple(words) for words in found if words)
+            found[-1][-1].append(_token(one))
+    parted = (tuple(tuple(part) for part in parts if part) for parts in found)
+    return tuple(parts for parts in parted if parts)
 
 
 def _token(one: re.Match[str]) -> str:

@@ -24,6 +24,7 @@ HERE, ROOT = Path(__file__).parent, Path(__file__).parents[3]
 LANGUAGES = ("ar", "bn", "cy", "de", "es", "fr", "pa", "pl", "pt", "ro", "ur", "zh")
 SHIPPED = LANGUAGES
 _DENIED = re.compile(r"\b(not|no|never|without|neither|nothing|cannot|none)\b", re.IGNORECASE)
+_ASKED = re.compile(r"\b(call|phone|text|contact|tell|dial|ask) ", re.IGNORECASE)
 _SLOT = re.compile(r"\{[a-z_]+\}")
 # Minutes of a time of day are left alone: 9:1 is no fault a person makes.
 _DIGITS = re.compile(r"(?<![\d:])\d+(?!\d)")
@@ -53,6 +54,8 @@ def pairs(half: str) -> tuple[Pair, ...]:
     The word lists were tuned on ``tuned``. ``held`` and ``last`` were written whole before the
     checks first met them; what they missed then was mended since, so both have now been read.
     ``fresh`` was written after that, for the languages least sure, and nothing was mended since.
+    ``denied`` holds sentences with several denials; on first meeting 164 of 196 of one lost and 75
+    of 75 calls denied were found, and 115 of 120 left alone; what they missed was mended since.
     """
     found = []
     for language in LANGUAGES:
@@ -135,6 +138,29 @@ def denial_added(pair: Pair) -> Iterator[str]:
         added, count = re.subn(pattern, other, pair.target, count=1)
         if count:
             yield added
+
+
+def call_denied(pair: Pair) -> Iterator[str]:
+    """A "do not" before any one of the words that ask to get in touch, whatever else is denied."""
+    if _ASKED.search(pair.source):
+        for pattern, other in _words()[code(pair)]["call"].items():
+            yield from _each(pattern, other, pair.target)
+
+
+def one_denial_lost(pair: Pair) -> Iterator[str]:
+    """One of several denials gone, the others left as they are.
+
+    Of "never" many languages say two words, and one of them still denies.
+    """
+    if len(_DENIED.findall(pair.source)) > 1 and "ever " not in pair.source:
+        for pattern, other in _words()[code(pair)]["denials"].items():
+            yield from _each(pattern, other, pair.target)
+
+
+def _each(pattern: str, other: str, text: str) -> Iterator[str]:
+    """The text with one match changed, for each match."""
+    for found in re.finditer(pattern, text):
+        yield text[: found.start()] + found.expand(other) + text[found.end() :]
 
 
 def side(pair: Pair) -> Iterator[str]:
@@ -225,6 +251,8 @@ FAULTS: dict[str, tuple[Fault, frozenset[str]]] = {
     "changed unit": (unit, frozenset({"units", "numbers"})),
     "denial lost": (denial_lost, frozenset({"negation"})),
     "denial added": (denial_added, frozenset({"negation"})),
+    "one denial of several lost": (one_denial_lost, frozenset({"negation"})),
+    "call denied": (call_denied, frozenset({"negation"})),
     "ear swapped": (side, frozenset({"side"})),
     "urgency lost": (urgency, frozenset({"urgency"})),
     "slot lost": (slot_lost, frozenset({"slots", "phone"})),

@@ -58,12 +58,68 @@ def test_a_denial_may_be_said_in_the_ways_of_a_language(
         ("Take it with food.", "এটি খাবারের সঙ্গে খাবেন না।", "bn"),
         ("You can swim.", "آپ تیراکی نہیں کر سکتے۔", "ur"),
         ("Do not drive until you feel steady.", "স্থির না লাগা পর্যন্ত গাড়ি চালাবেন।", "bn"),
+        ("Use no cotton buds. Do not let it get wet.", "Nu folosiți bețișoare. Lăsați-o.", "ro"),
+        ("Use no buds, and no drops we did not name.", "No use bastoncillos, ni gotas.", "es"),
+        ("If it does not stop, do not wait.", "Jeśli nie ustaje, proszę czekać.", "pl"),
+        ("If nothing has come, contact us.", "Ist nichts da, melden Sie sich nicht.", "de"),
     ],
 )
 def test_a_denial_lost_or_added_is_found(
     source: str, target: str, language: str, kinds: Kinds
 ) -> None:
     assert "negation" in kinds(source, target, language)
+
+
+DIZZY = "Call {emergency_number} now. Call too if too dizzy to stand."
+
+
+@pytest.mark.parametrize(
+    ("target", "language"),
+    [
+        ("لا تتصلوا بالرقم {emergency_number} الآن. اتصلوا عند دوخة تمنع الوقوف.", "ar"),
+        ("এখনই {emergency_number} নম্বরে ফোন করবেন না। মাথা ঘুরে দাঁড়াতে না পারলেও ফোন করুন।", "bn"),
+        ("Peidiwch â ffonio {emergency_number} nawr. Ffoniwch os oes gormod o bendro.", "cy"),
+        ("Rufen Sie {emergency_number} nicht an. Auch bei Schwindel.", "de"),
+        ("No llame ahora al {emergency_number}. Llame si el mareo impide estar de pie.", "es"),
+        ("N'appelez pas le {emergency_number}. Appelez si trop de vertiges.", "fr"),
+        ("ਹੁਣੇ {emergency_number} ਤੇ ਫੋਨ ਨਾ ਕਰੋ। ਚੱਕਰਾਂ ਕਰਕੇ ਖੜ੍ਹੇ ਨਾ ਹੋ ਸਕੋ, ਤਾਂ ਵੀ ਕਰੋ।", "pa"),
+        ("Nie dzwonić pod {emergency_number}. Dzwonić, gdy nie można stać.", "pl"),
+        ("Não ligue já para o {emergency_number}. Ligue se as tonturas impedirem de andar.", "pt"),
+        ("Nu sunați imediat la {emergency_number}. La fel pentru amețeală prea mare.", "ro"),
+        ("فوراً {emergency_number} پر کال نہ کریں۔ چکروں سے کھڑا نہ ہو پانا؟ کال کریں۔", "ur"),
+        ("请不要拨打 {emergency_number}。头晕得站不住，也请拨打。", "zh"),
+    ],
+)
+def test_a_call_denied_stops_though_the_source_denies_something_else(
+    target: str, language: str, ask: Callable[..., tuple[Finding, ...]]
+) -> None:
+    found = [one for one in ask(DIZZY, target, language) if one.kind == "negation"]
+
+    assert [one.severity for one in found] == [Severity.BLOCK]
+
+
+@pytest.mark.parametrize(
+    ("source", "target", "language"),
+    [
+        ("Do not use stairs or drive.", "سیڑھیوں پر نہ جائیں، گاڑی نہ چلائیں۔", "ur"),
+        ("Use no buds or drops that we did not name.", "Nie wolno patyczków ani kropli.", "pl"),
+        ("Use no drops, and do not swim.", "Não use gotas, nem nade.", "pt"),
+        (
+            "If no reply comes, call {clinic_phone}.",
+            "{clinic_phone}, dacă nu primiți răspuns.",
+            "ro",
+        ),
+        (
+            "If no reply comes, call {clinic_phone}.",
+            "উত্তর না এলে {clinic_phone} নম্বরে ফোন করুন।",
+            "bn",
+        ),
+    ],
+)
+def test_one_denial_may_be_said_of_several_things_or_again_of_each(
+    source: str, target: str, language: str, kinds: Kinds
+) -> None:
+    assert "negation" not in kinds(source, target, language)
 
 
 def test_where_the_source_may_deny_a_denial_added_only_warns(
