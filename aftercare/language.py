@@ -24,7 +24,7 @@ INTERPRETER = "arrange an interpreter"
 @dataclass(frozen=True, slots=True)
 class Spoken:
     """The words of one message, and what the clinician is told when they are not in the
-    reader's own language; None when they are.
+    reader's own language, or in a lesser catalogue of it than there is; None when all is well.
     """
 
     worded: Worded
@@ -74,9 +74,9 @@ class Languages:
             words = self._words(language)
             refused = [str(words)] if isinstance(words, BadContent) else self._unready(words, said)
             if isinstance(words, Worded) and not refused:
-                own = language == self._wanted
+                # A language without a catalogue for its territory is read in its own: no finding.
                 told = f"written in {language}, not {self._wanted}: {_listed(absent, why)}"
-                return Spoken(words, None if own else told)
+                return Spoken(words, told if why else None)
             why += refused
         return self._in_source(channel, _listed(absent, why))
 

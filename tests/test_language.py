@@ -137,24 +137,35 @@ def test_a_sentence_that_only_pages_hold_leaves_the_text_in_the_readers_language
     assert found[Channel.EMAIL].language == found[Channel.PRINT].language == "en"
 
 
-@pytest.mark.parametrize(
-    ("reader", "used", "absent"),
-    [
-        ("ur_PK", "ur", "ur_PK"),
-        ("pl_PL", "pl", "pl_PL"),
-        ("pt_BR", "en", "pt_BR or pt"),
-        ("sv", "en", "sv"),
-    ],
-)
-def test_the_chain_is_followed_and_what_was_used_is_told(
-    translated: Library, reader: str, used: str, absent: str
+@pytest.mark.parametrize(("reader", "absent"), [("pt_BR", "pt_BR or pt"), ("sv", "sv")])
+def test_a_language_without_a_catalogue_is_told(
+    translated: Library, reader: str, absent: str
 ) -> None:
     for message in messages(translated, reader).values():
-        assert (message.language, message.instead_of) == (used, reader)
+        assert (message.language, message.instead_of) == ("en", reader)
         assert told(message).startswith(
-            f"written in {used}, not {reader}: there is no catalogue for {absent}"
+            f"written in en, not {reader}: there is no catalogue for {absent}"
         )
         assert line_in(message) is None
+
+
+@pytest.mark.parametrize(("reader", "used"), [("ur_PK", "ur"), ("pl_PL", "pl")])
+def test_a_territory_without_a_catalogue_is_read_in_its_language_and_is_no_finding(
+    translated: Library, reader: str, used: str
+) -> None:
+    for message in messages(translated, reader).values():
+        assert (message.language, message.instead_of) == (used, None)
+        assert message.findings == message.noted == ()
+
+
+def test_a_catalogue_for_a_territory_that_is_not_ready_is_told(translated: Library) -> None:
+    polish = translated.catalogues["pl"]
+    halved = dict(list(polish.phrases.items())[:1])
+    here = {**translated.catalogues, "pl_PL": replace(polish, language="pl_PL", phrases=halved)}
+
+    for message in messages(replace(translated, catalogues=here), "pl_PL").values():
+        assert (message.language, message.instead_of) == ("pl", "pl_PL")
+        assert told(message).startswith("written in pl, not pl_PL: translation (pl_PL)")
 
 
 @pytest.mark.parametrize(
