@@ -120,7 +120,7 @@ class Run:
     ) -> None:
         self._house, self._desk, self._asked = house, desk, asked
         self.register, self.on, self.now = register, on, this_moment()
-        self.outcome = Outcome()
+        self.outcome, self._to_write = Outcome(), 0
         self._writer = Forms(Reminding(house.library, house.press, Purpose.PATIENT))
         had = register.written_to(*day_span(on, desk.clinic.timezone))
         self._judge = Judge(desk.planner, desk.risks, had, on=on, now=self.now)
@@ -194,7 +194,7 @@ class Run:
     def _makers(self) -> Iterator[Here | Beside]:
         """In this process, or beside it when there is enough to do."""
         workers = cores()
-        if self.outcome.planned < WORTH_A_PROCESS or workers == 1:
+        if self._to_write < WORTH_A_PROCESS or workers == 1:
             yield Here(self._writer)
             return
         with beside(self._asked.home, workers) as makers:
@@ -206,6 +206,7 @@ class Run:
         ended: list[Followed] = []
         for one in self._followed():
             new += one.new
+            self._to_write += len(one.new) + len(one.known)
             ended += [one] if one.ended else []
             turn, by_hand = _turn(one, self.on), one.handover
             if turn is not None and by_hand is not None:

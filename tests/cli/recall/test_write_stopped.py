@@ -322,6 +322,29 @@ def test_a_process_beside_that_is_killed_is_told_of_and_the_next_run_goes_on(
     assert_each_is_there_once(home, out)
 
 
+def test_what_a_stopped_run_had_planned_is_written_in_processes_beside_too(
+    home: Path, tmp_path: Path, two_processes: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as patch:
+        patch.setattr(SqlRegister, "claim", lambda *_, **__: 1 / 0)
+        with pytest.raises(ZeroDivisionError):
+            write(home, tmp_path / "o")
+    assert {one.state for one in reminders(home)} == {ReminderState.PLANNED}
+    made_by = Counter[str]()
+    was = Beside.submit
+
+    def submit(beside: Beside, batch: Batch, at: str) -> Iterator[Done]:
+        made_by["beside"] += len(batch.orders)
+        yield from was(beside, batch, at)
+
+    monkeypatch.setattr(made.Beside, "submit", submit)
+
+    assert write(home, tmp_path / "o") == 0
+
+    assert made_by == {"beside": PEOPLE}
+    assert_each_is_there_once(home, tmp_path / "o")
+
+
 def test_processes_beside_end_when_the_run_is_killed(
     home: Path, tmp_path: Path, two_processes: None
 ) -> None:
