@@ -32,9 +32,23 @@ def tell_faults(faults: Sequence[AftercareError]) -> None:
     """What could not be read of a shelf, for people."""
     for fault in faults:
         tell(str(fault))
-    if faults:
-        said = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+    of_languages = [one for one in faults if _language_of(one)]
+    if len(of_languages) < len(faults):
+        said = _faults(len(faults) - len(of_languages))
         tell(f"{said} on the shelf; nothing of it is sent or approved until that is mended")
+    for language in sorted({_language_of(one) for one in of_languages}):
+        said = _faults(sum(_language_of(one) == language for one in of_languages))
+        tell(f"{said} in locales/{language}; nothing is sent in {language} until that is mended")
+
+
+def _faults(many: int) -> str:
+    return "1 fault" if many == 1 else f"{many} faults"
+
+
+def _language_of(fault: AftercareError) -> str:
+    """The language whose catalogue a fault is in, the only one it withholds; else nothing."""
+    folder, _, rest = fault.place.partition("/")
+    return rest.partition("/")[0] if folder == "locales" and "/" in rest else ""
 
 
 def fault_rows(faults: Sequence[AftercareError]) -> list[dict[str, Any]]:
