@@ -35,7 +35,7 @@ SELECT count(*) FROM {source} s WHERE s.first_name IS NULL
 AND NOT EXISTS (SELECT 1 FROM patients p WHERE p.ref = s.ref)"""
 _NEW_PEOPLE = f"""
 INSERT INTO patients (ref, {", ".join(_PERSON)})
-SELECT ref, {", ".join(_PERSON)} FROM {{source}} WHERE first_name IS NOT NULL
+SELECT ref, {", ".join(_PERSON)} FROM {{source}} WHERE first_name IS NOT NULL {{order}}
 ON CONFLICT (ref) DO NOTHING"""
 _CHANGED_PEOPLE = f"""
 UPDATE patients SET {", ".join(f"{one} = {_KEPT.get(one, f's.{one}')}" for one in _PERSON)}
@@ -44,21 +44,31 @@ AND ({", ".join(f"patients.{one}" for one in _PERSON)})
 {{differ}} ({", ".join(_KEPT.get(one, f"s.{one}") for one in _PERSON)})"""
 _VISITS = """
 INSERT INTO visits (pid, seen, case_ref, conditions, side, clinician)
-SELECT p.pid, s.seen, coalesce(s."case", ''), coalesce(s.conditions, ''), s.side, s.clinician
-FROM {source} s {join} patients p ON p.ref = s.ref WHERE s.seen IS NOT NULL
+SELECT {pid}, s.seen, coalesce(s."case", ''), coalesce(s.conditions, ''), s.side, s.clinician
+FROM {whose} WHERE s.seen IS NOT NULL
 ON CONFLICT DO NOTHING"""
 _RECALLS = """
 INSERT INTO recalls
 (pid, condition, anchor, months, weeks, due, state, waiting_on, because, closed, told)
-SELECT p.pid, coalesce(s.condition, ''), s.anchor, coalesce(s.months, 0), coalesce(s.weeks, 0),
+SELECT {pid}, coalesce(s.condition, ''), s.anchor, coalesce(s.months, 0), coalesce(s.weeks, 0),
 s.due,
-CASE WHEN s.state = 'scheduled' AND p.standing <> 'ready' THEN 'waiting' ELSE s.state END,
-CASE WHEN s.state = 'scheduled' AND p.standing <> 'ready' THEN :by ELSE s.waiting_on END,
-CASE WHEN s.state = 'scheduled' AND p.standing <> 'ready' THEN :why ELSE s.because END,
+CASE WHEN s.state = 'scheduled' AND {standing} <> 'ready' THEN 'waiting' ELSE s.state END,
+CASE WHEN s.state = 'scheduled' AND {standing} <> 'ready' THEN :by ELSE s.waiting_on END,
+CASE WHEN s.state = 'scheduled' AND {standing} <> 'ready' THEN :why ELSE s.because END,
 s.closed, false
-FROM {source} s {join} patients p ON p.ref = s.ref WHERE s.anchor IS NOT NULL
+FROM {whose} WHERE s.anchor IS NOT NULL
 ON CONFLICT DO NOTHING"""
-_SILENCED = "SELECT count(*) FROM {source} WHERE standing <> 'ready'"
+# Whose the rows are: of who has the same reference; or, where all are new and were numbered in the
+# order of the rows, of the number that a row's place gives.
+_BY_REF = {
+    "pid": "p.pid",
+    "standing": "p.standing",
+    "whose": "{source} s {join} patients p ON p.ref = s.ref",
+}
+_BY_PLACE = {"pid": "s.rowid + {before}", "standing": "s.standing", "whose": "{source} s"}
+_BEFORE = "SELECT max(pid) - (SELECT max(rowid) FROM {source}) FROM patients"
+_SIZES = """
+SELECT count(*), count(first_name), count(CASE WHEN standing <> 'ready' THEN 1 END) FROM {source}"""
 _HAND_OVER = """
 UPDATE recalls SET state = 'waiting', waiting_on = :by, because = :why
 WHERE state = 'scheduled' AND pid IN (SELECT p.pid FROM {source} s {join} patients p
@@ -75,6 +85,8 @@ class StagedIntake:
     # SQLite would sooner walk all patients for each chunk; CROSS keeps the order as written.
     join = "CROSS JOIN"
     differ = "IS NOT"
+    # SQLite gives new rows the next numbers in the order it reads them. PostgreSQL may not.
+    order = "ORDER BY rowid"
 
     def __init__(self, work: Work, deed: Deed, place: str) -> None:
         self._work = work
@@ -113,17 +125,33 @@ class StagedIntake:
         self._work.happened(replace(self._deed, details=self._deed.details + counts))
 
     def _merge(self) -> None:
-        given = self._ask("SELECT count(*) FROM {source} WHERE first_name IS NOT NULL")
+        rows, people, silenced = self._execute(_SIZES).one()
         new = self._run(_NEW_PEOPLE)
-        changed = self._run(_CHANGED_PEOPLE) if new < given else 0
+        blame = {"by": self._deed.by, "why": SILENCED}
+        if self.order and 0 < new == rows:
+            before = str(self._ask(_BEFORE))
+            self._count(new=new)
+            self._add(
+                {name: part.replace("{before}", before) for name, part in _BY_PLACE.items()}, blame
+            )
+        else:
+            self._merge_people(new, people)
+            self._add(_BY_REF, blame)
+            if silenced:
+                self._hand_over(blame)
+        self._clear()
+
+    def _merge_people(self, new: int, people: int) -> None:
+        """Those who are there already, after those who are new."""
+        changed = self._run(_CHANGED_PEOPLE) if new < people else 0
         if self._ask(_STRANGER):
             raise BadInput(self._place, "a visit or recall of somebody unknown", "nothing changed")
-        self._count(new=new, changed=changed, same=given - new - changed)
-        blame = {"by": self._deed.by, "why": SILENCED}
-        self._count(visits=self._run(_VISITS), recalls=self._run(_RECALLS, **blame))
-        if self._ask(_SILENCED):
-            self._hand_over(blame)
-        self._clear()
+        self._count(new=new, changed=changed, same=people - new - changed)
+
+    def _add(self, whose: dict[str, str], blame: dict[str, str]) -> None:
+        """Visits and recalls that are not there yet."""
+        visits, recalls = (_filled(sql, whose) for sql in (_VISITS, _RECALLS))
+        self._count(visits=self._run(visits), recalls=self._run(recalls, **blame))
 
     def _hand_over(self, blame: dict[str, str]) -> None:
         found = self._execute(_HAND_OVER, **blame).scalars().all()
@@ -136,7 +164,7 @@ class StagedIntake:
         self._taken = replace(self._taken, **sums)
 
     def _execute(self, sql: str, **values: str) -> Any:
-        said = sql.format(source=self.source, join=self.join, differ=self.differ)
+        said = sql.format(source=self.source, join=self.join, differ=self.differ, order=self.order)
         return self._work.connection.execute(text(said), values)
 
     def _run(self, sql: str, **values: str) -> int:
@@ -165,6 +193,12 @@ class StagedIntake:
         self._work.connection.exec_driver_sql("DROP TABLE temp.staged")
 
 
+def _filled(sql: str, whose: dict[str, str]) -> str:
+    for name, part in whose.items():
+        sql = sql.replace(f"{{{name}}}", part)
+    return sql
+
+
 class AttachedIntake(StagedIntake):
     """Plain SQLite: a parcel is opened as it is, without touching a row."""
 
@@ -182,6 +216,11 @@ class AttachedIntake(StagedIntake):
     def _open(self, packed: bytes) -> None:
         driver: Any = self._work.connection.connection.driver_connection
         driver.deserialize(packed, name="parcel")
+        # What a parcel tells once is in its schema. A version of its own keeps statements that were
+        # prepared for an earlier one from being taken for it.
+        number = self._work.connection.info.get("parcels", 0) + 1
+        self._work.connection.info["parcels"] = number
+        driver.execute(f"PRAGMA parcel.schema_version = {number}")
 
     def _begin(self) -> None:
         """Nothing to make: each parcel brings its table."""
@@ -199,6 +238,7 @@ class CopiedIntake(StagedIntake):
     source = "staged"
     join = "JOIN"
     differ = "IS DISTINCT FROM"
+    order = ""
 
     _TYPES = {"born": "date", "seen": "date", "anchor": "date", "due": "date", "closed": "date"} | {
         "months": "integer",

@@ -145,6 +145,41 @@ def test_a_second_visit_is_added_to_a_person_already_there(register: SqlRegister
     assert [seen.on for seen in register.visits(REF)] == [date(2026, 1, 31), date(2026, 8, 2)]
 
 
+def test_each_visit_and_recall_is_its_own_person_s(register: SqlRegister) -> None:
+    """New people are numbered as their rows stand; those who were there keep their numbers."""
+    take_in(register, row(5), row(3), row(4))
+    take_in(register, row(9), row(3), row(1))
+    later = IntakeRow("P0000001", case="v-2", seen="2026-08-02", conditions=CAVITY)
+    take_in(register, row(8), later, row(2))
+    take_in(register, row(7), row(6))
+
+    for number in range(1, 10):
+        ref = f"P{number:07}"
+        cases = {seen.case for seen in register.visits(ref)}
+        assert cases == {f"v-{number}"} | ({"v-2"} if number == 1 else set())
+        assert [recall.person for recall in register.recalls(ref)] == [ref]
+
+
+def test_rows_that_are_all_alike_in_something_are_taken_in_with_their_own(
+    register: SqlRegister,
+) -> None:
+    """What all rows of a parcel say is told once; the next parcel says something else."""
+    languages = ("en", "cy", "ur", "en")
+    with register.intake(deed()) as intake:
+        for n, language in enumerate(languages):
+            intake.rows(
+                [row(10 * n + m, language=language, due=f"2026-0{n + 5}-01") for m in (1, 2)]
+            )
+
+    for n, language in enumerate(languages):
+        for m in (1, 2):
+            person = register.person(f"P{10 * n + m:07}")
+            assert person is not None
+            assert person.language == language
+            (recall,) = register.recalls(person.ref)
+            assert recall.due == date(2026, n + 5, 1)
+
+
 def test_somebody_silent_stays_silent_whatever_the_next_list_says(register: SqlRegister) -> None:
     take_in(register, row(1))
 
