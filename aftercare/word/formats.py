@@ -7,6 +7,7 @@ never break are told as U+00A0, which every face has; a text message says them p
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date, time, timedelta
 from functools import lru_cache
@@ -20,6 +21,8 @@ from aftercare.word.spaces import firm
 
 # English as it is written in the world at large, for a territory that CLDR knows nothing of.
 _WORLD = "en_001"
+# Not hielo, hiato: their i is half a consonant (Real Academia, Ortografia 2010; from memory).
+_SOUNDS_I = re.compile(r"[ií]|h[ií](?![ae])", re.IGNORECASE)
 
 
 @lru_cache(maxsize=128)
@@ -91,9 +94,12 @@ def listed(texts: Sequence[str], locale: Locale) -> str:
     """Things in a row: ``a, b and c``, by CLDR's pattern.
 
     Welsh "a" or "ac" hangs on the next sound, and CLDR writes "a(c)": there it is a row alone.
+    Spanish "y" is "e" before the sound of i, which CLDR's pattern does not say.
     """
     if "(" in str(locale.list_patterns["standard"]["end"]):
         return ", ".join(texts)
+    if locale.language == "es" and len(texts) > 1 and _SOUNDS_I.match(texts[-1]):
+        return f"{', '.join(texts[:-1])} e {texts[-1]}"
     return format_list(texts, locale=locale)
 
 

@@ -160,6 +160,26 @@ def test_things_in_a_row_are_joined_as_the_language_does(language: str, told: st
 
 
 @pytest.mark.parametrize(
+    ("last", "told"),
+    [
+        ("Isabel", "Ana, Luis e Isabel"), ("infección", "Ana, Luis e infección"),
+        ("hinchazón", "Ana, Luis e hinchazón"), ("hielo", "Ana, Luis y hielo"),
+        ("humo", "Ana, Luis y humo"),
+    ],
+)  # fmt: skip
+def test_spanish_and_is_e_before_the_sound_of_i(last: str, told: str) -> None:
+    """Real Academia, Ortografía (2010), under "y"; from memory. CLDR writes "y" everywhere."""
+    assert listed(["Ana", "Luis", last], Locale("es")) == told
+    assert listed(["Ana", last], Locale("es")) == told.replace(", Luis", "")
+    assert listed([last], Locale("es")) == last
+
+
+def test_no_other_language_takes_the_spanish_e() -> None:
+    assert listed(["A", "Isabel"], Locale("pt")) == "A e Isabel"
+    assert listed(["A", "Isabel"], Locale("pl")) == "A i Isabel"
+
+
+@pytest.mark.parametrize(
     ("territory", "first"),
     [
         # CLDR 47, supplemental week data, firstDay.
