@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from types import MappingProxyType
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from aftercare.errors import BadContent
 from aftercare.library.settings import Text, line_of, load
 from aftercare.model import Fact
-from aftercare.recall.risk import OTHER, Risk, RiskOrder
+from aftercare.recall.risk import OTHER, Limits, Risk, RiskOrder
 
 PLACE = "shared/recall.toml"
 Skill = Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{0,39}$")]
@@ -22,6 +22,8 @@ class _Strict(BaseModel):
 
 
 class _CatchUp(_Strict):
+    limits: Literal["held", "weighed"]
+    passing_weeks: Annotated[int, Field(ge=0, le=520)]
     invite_weeks_before: Annotated[int, Field(ge=0, le=26)]
     share_who_come: Annotated[float, Field(ge=0.2, le=1)]
 
@@ -61,6 +63,8 @@ def parse_risks(raw: bytes, conditions: Collection[Fact]) -> RiskOrder:
     return RiskOrder(
         lines=MappingProxyType(lines),
         skills=MappingProxyType(skills),
+        limits=Limits(found.catch_up.limits),
+        passing_weeks=found.catch_up.passing_weeks,
         invite_weeks=found.catch_up.invite_weeks_before,
         share_who_come=found.catch_up.share_who_come,
     )

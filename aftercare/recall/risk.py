@@ -9,10 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from enum import StrEnum
 
 from aftercare.model import Fact
 
 OTHER = "other"
+
+
+class Limits(StrEnum):
+    """What a plan does about hard limits that some are past already."""
+
+    HELD = "held"  # nobody passes one if a plan avoids it, though those past theirs wait longer
+    WEIGHED = "weighed"  # to pass one counts, and so does every day past it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +48,16 @@ class Risk:
 class RiskOrder:
     """A clinic's order of risk. ``skills`` is what somebody with a skill may do, itself included.
 
+    ``passing_weeks`` is what it counts to pass a hard limit, beside the time past it, where
+    ``limits`` are weighed or cannot all be held.
     ``invite_weeks`` is how long before the planned day somebody is invited; ``share_who_come``
     of those invited, more than 0 and at most 1.
     """
 
     lines: Mapping[Fact, Risk]
     skills: Mapping[str, frozenset[str]]
+    limits: Limits
+    passing_weeks: int
     invite_weeks: int
     share_who_come: float
 

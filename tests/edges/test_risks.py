@@ -14,6 +14,8 @@ from aftercare.model import Library
 FACTS = frozenset({"condition:open-cavity", "condition:wax"})
 FILE = """\
 [catch_up]
+limits = "held"
+passing_weeks = 26
 invite_weeks_before = 3
 share_who_come = 1.0
 
@@ -78,13 +80,15 @@ def test_what_a_skill_may_do_is_followed_all_the_way() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("weight = 8", "weight = 0", ":11: 'risk.open-cavity.weight'"),
-        ("weight = 8", "weight = 1.5", ":11: 'risk.open-cavity.weight'"),
-        ('skill = "cavity"', 'skill = "laser"', ":14: no skill 'laser'"),
-        ('cavity = ["general"]', 'cavity = ["laser"]', ":5: no skill 'laser'"),
+        ("weight = 8", "weight = 0", ":13: 'risk.open-cavity.weight'"),
+        ("weight = 8", "weight = 1.5", ":13: 'risk.open-cavity.weight'"),
+        ('skill = "cavity"', 'skill = "laser"', ":16: no skill 'laser'"),
+        ('cavity = ["general"]', 'cavity = ["laser"]', ":7: no skill 'laser'"),
         ("[risk.other]", "[risk.wax]", "no [risk.other]"),
-        ("[risk.open-cavity]", "[risk.nose]", ":10: no condition 'nose'"),
-        ("share_who_come = 1.0", "share_who_come = 0.0", ":3: 'catch_up.share_who_come'"),
+        ("[risk.open-cavity]", "[risk.nose]", ":12: no condition 'nose'"),
+        ('limits = "held"', 'limits = "kept"', ":2: 'catch_up.limits'"),
+        ("passing_weeks = 26", "passing_weeks = -1", ":3: 'catch_up.passing_weeks'"),
+        ("share_who_come = 1.0", "share_who_come = 0.0", ":5: 'catch_up.share_who_come'"),
         ("minutes = 30", "minutes = 30\nage = 70", "'risk.open-cavity.age'"),
         ("[catch_up]", "[catch_up", ":1: not TOML"),
     ],

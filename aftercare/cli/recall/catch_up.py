@@ -73,13 +73,15 @@ def catch_up(
 ) -> None:
     """Plan who is seen when, so that least is lost, with the reason for each place.
 
-    Of all plans it is one that, in this order, keeps least: people told a day and moved although
-    the slot is there; people who pass their hard limit; people told a day and left without any;
-    people moved; overdue days, each times the weight of the condition. A later aim never costs an
-    earlier one anything, and where it makes no difference the longer overdue goes first. Weights
-    and limits are in shared/recall.toml, proposals until a clinician has decided on each. A week
-    counts as its last open day; who has no place counts as if seen on the day after the last
-    clinic.
+    Nobody passes a hard limit that a slot could keep, if there is a plan in which nobody does. If
+    there is none, or the clinic has limits weighed, to pass one counts as some weeks past it. Then
+    least is kept of, in this order: people told a day and left without any; days past the hard
+    limit, of those past it already too; people moved; overdue days. Days count times the weight of
+    the condition. Above all that, nobody told a day is moved while the slot is there. A later aim
+    never costs an earlier one anything, and where it makes no difference the longer overdue goes
+    first. Weights, limits and the rest are in shared/recall.toml, proposals until a clinician has
+    decided on each. A week counts as its last open day; who has no place counts as if seen on the
+    day after the last clinic.
 
     Nobody is told or booked by this; the plan is for a person to read. Ends with 1 when anybody
     has no place, is past the limit, or was told a day and is moved.

@@ -7,14 +7,15 @@ from typing import Any
 
 from aftercare.cli.lines import folded, steady
 from aftercare.model import Clinic
-from aftercare.recall.catch_up import Answer, LeftOut, Proof, Waiting
+from aftercare.recall.catch_up import Aim, Answer, LeftOut, Proof, Waiting
 
 # More would not be read on a page; the table and the JSON have everybody.
 ON_PAGE, ON_SCREEN = 300, 10
 _FIGURES = (
-    ("risk_days", "Risk-weighted overdue days"),
     ("past_limit", "Past the hard limit"),
     ("past_already", "  of them before the first clinic"),
+    ("past_days", "Weighted days past it from then on"),
+    ("risk_days", "Risk-weighted overdue days"),
     ("planned", "With a place"),
     ("without_place", "Without a place"),
     ("median_wait", "Median wait, days"),
@@ -25,9 +26,19 @@ _FIGURES = (
 def proof_said(one: Proof) -> str:
     """What is proved of one aim."""
     name = one.aim.value
+    if one.aim is Aim.PASSED and one.value:
+        return _not_held(one)
     if one.exact:
         return f"{name}: {one.value:,}, and no plan has fewer: proved"
     return f"{name}: {one.value:,}, and no plan has fewer than {one.bound:,} ({one.gap:.3%} less)"
+
+
+def _not_held(one: Proof) -> str:
+    """Why limits are weighed although the clinic would hold them."""
+    weighed = "so limits are weighed, and every day past one counts, whoever it is"
+    if one.bound:
+        return f"no plan keeps all within the hard limits, {one.bound:,} or more pass; {weighed}"
+    return f"no plan was found that keeps all within the hard limits; {weighed}"
 
 
 def _rows(answer: Answer) -> Iterator[tuple[str, list[str]]]:

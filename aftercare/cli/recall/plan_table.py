@@ -8,7 +8,7 @@ from dataclasses import asdict
 from io import StringIO
 from typing import Any
 
-from aftercare.recall.catch_up import Aim, Answer, LeftOut, Proof, Waiting
+from aftercare.recall.catch_up import Answer, LeftOut, Proof, Waiting
 
 # What a table program may take for a formula at the start of a cell (OWASP, CSV injection).
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -23,7 +23,9 @@ def as_dict(answer: Answer, left_out: Sequence[LeftOut], notes: Sequence[str]) -
     return {
         "from": answer.start.isoformat(),
         "counted_without_place_on": answer.plan.beyond.isoformat(),
-        "objective": [aim.value for aim in Aim],
+        "objective": [aim.value for aim in answer.objective],
+        "limits": answer.limits.value,
+        "passing_weeks": answer.plan.passing_weeks,
         "proof": [_proof(one) for one in answer.plan.proofs],
         "measures": {name: asdict(one) for name, one in answer.measures.items()},
         "conditions": [

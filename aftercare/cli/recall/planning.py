@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import date
@@ -29,8 +29,10 @@ from aftercare.recall.catch_up import (
     LeftOut,
     Listed,
     answer,
+    day_after,
     due_by,
     from_register,
+    in_reach,
     to_plan,
     with_earlier,
 )
@@ -93,18 +95,29 @@ def plan_catch_up(asked: Asked, *, as_json: bool) -> int:
 def _outcome(asked: Asked, desk: Desk) -> Outcome:
     start = _day("--from", asked.start) or desk.today
     until = _day("--due-by", asked.due_by) or start
-    facts = _conditions(desk)
-    risks = _risks(desk, facts)
+    risks = _risks(desk)
     raw = read_input(asked.capacity, TABLE_BYTES)
     clinics = parse_clinics(str(asked.capacity), raw, desk.library.clinic, risks.skills, start)
     earlier = _earlier(asked.previous)
-    listed, left_out = _listed(asked, facts, start, until, earlier)
+    listed, left_out = _listed(asked, desk, risks, start, until, earlier)
     everybody = with_earlier(to_plan(listed, risks), earlier)
-    people, later = due_by(everybody, until)
+    near, far = in_reach(everybody, start, day_after(clinics.openings))
+    people, later = due_by(near, until)
     found = answer(people, clinics.openings, risks, start=start, seconds=asked.seconds)
     gone = len(earlier.keys() - {one.ref for one in everybody})
-    notes = (f"{gone:,} of the earlier plan do not wait any more",) if gone else ()
-    return Outcome(answer=found, left_out=(*left_out, *later), notes=(*clinics.notes, *notes))
+    notes = (*clinics.notes, *_notes(found, gone))
+    return Outcome(answer=found, left_out=(*left_out, *far, *later), notes=notes)
+
+
+def _notes(found: Answer, gone: int) -> Iterator[str]:
+    if gone:
+        yield f"{gone:,} of the earlier plan do not wait any more"
+    if found.kept_waiting:
+        yield (
+            f"{len(found.kept_waiting):,} past their hard limit before the first clinic have no "
+            "place, and people are seen before them who would else pass theirs: more clinics are "
+            f'needed, or a clinician decides on limits = "weighed" in {PLACE}'
+        )
 
 
 def _day(option: str, words: str | None) -> date | None:
@@ -121,27 +134,30 @@ def _conditions(desk: Desk) -> frozenset[Fact]:
     return frozenset(f"condition:{name}" for name in values)
 
 
-def _risks(desk: Desk, facts: frozenset[Fact]) -> RiskOrder:
+def _risks(desk: Desk) -> RiskOrder:
     if PLACE not in desk.files:
         raise BadContent(PLACE, "the file is missing", "'aftercare init' writes a complete folder")
-    return parse_risks(desk.files[PLACE], facts)
+    return parse_risks(desk.files[PLACE], _conditions(desk))
 
 
 def _listed(
     asked: Asked,
-    facts: frozenset[Fact],
+    desk: Desk,
+    risks: RiskOrder,
     start: date,
     until: date,
     earlier: Mapping[str, Earlier],
 ) -> tuple[tuple[Listed, ...], tuple[LeftOut, ...]]:
     if asked.patients is not None:
         raw = read_input(asked.patients, TABLE_BYTES)
-        return parse_waiting(str(asked.patients), raw, facts, start), ()
+        return parse_waiting(str(asked.patients), raw, _conditions(desk), start), ()
     # The database library is loaded only where a register is opened.
     from aftercare.cli.bootstrap import open_register
 
     with closing(open_register(asked.home)) as register:
-        return from_register(register.open_recalls(), until, earlier)
+        return from_register(
+            register.open_recalls(), risks, start=start, until=until, earlier=earlier
+        )
 
 
 def _earlier(previous: Path | None) -> Mapping[str, Earlier]:

@@ -7,6 +7,7 @@ from aftercare.recall.catch_up.listed import (
     Listed,
     due_by,
     from_register,
+    in_reach,
     to_plan,
     with_earlier,
 )
@@ -19,7 +20,7 @@ from aftercare.recall.catch_up.measures import (
     measures,
     soonest_day,
 )
-from aftercare.recall.catch_up.optimum import best
+from aftercare.recall.catch_up.optimum import best, day_after
 from aftercare.recall.catch_up.reasons import Ahead, Before, Reason, in_order, reasons
 from aftercare.recall.catch_up.usual import Custom, by_custom
 from aftercare.recall.catch_up.values import Aim, Opening, Plan, Proof, Seat, Span, Waiting
@@ -49,9 +50,11 @@ __all__ = [
     "backlog",
     "best",
     "by_custom",
+    "day_after",
     "due_by",
     "from_register",
     "in_order",
+    "in_reach",
     "invitations",
     "measures",
     "reasons",

@@ -16,10 +16,10 @@ from aftercare.recall.catch_up.measures import (
     soonest_day,
 )
 from aftercare.recall.catch_up.optimum import best
-from aftercare.recall.catch_up.reasons import Reason, in_order, reasons
+from aftercare.recall.catch_up.reasons import Before, Reason, in_order, reasons
 from aftercare.recall.catch_up.usual import Custom, by_custom
-from aftercare.recall.catch_up.values import Opening, Plan, Waiting
-from aftercare.recall.risk import RiskOrder
+from aftercare.recall.catch_up.values import Aim, Opening, Plan, Waiting
+from aftercare.recall.risk import Limits, RiskOrder
 
 LEAST_LOSS = "this plan"
 
@@ -29,12 +29,31 @@ class Answer:
     """A plan with its reasons, in figures and beside two customs, by name."""
 
     start: date
+    limits: Limits
     plan: Plan
     reasons: Mapping[str, Reason]
     measures: Mapping[str, Measures]
     backlogs: Mapping[str, tuple[Backlog, ...]]
     invitations: tuple[Invitations, ...]
     conditions: tuple[Condition, ...]
+
+    @property
+    def objective(self) -> tuple[Aim, ...]:
+        """What the plan keeps least, the first above the second and so on."""
+        weighed = self.limits is Limits.WEIGHED
+        return tuple(aim for aim in Aim if not (weighed and aim is Aim.PASSED))
+
+    @property
+    def kept_waiting(self) -> list[Waiting]:
+        """Those past their limit from the start who have no place, so that others keep theirs."""
+        if not self.plan.holds_limits:
+            return []
+        first = min(seat.day for seat in self.plan.seats)
+        without = [one for one in self.order if self.plan.places[one.ref] is None]
+        return [one for one in without if one.limit < first and self._yields(one)]
+
+    def _yields(self, one: Waiting) -> bool:
+        return any(ahead.why is Before.LIMIT for ahead in self.reasons[one.ref].ahead)
 
     @property
     def order(self) -> list[Waiting]:
@@ -67,13 +86,20 @@ def answer(
     seconds: float,
 ) -> Answer:
     """Plan, explain and compare. Raises ``BadInput`` as `best` does."""
-    plan = best(people, openings, seconds=seconds)
+    plan = best(
+        people,
+        openings,
+        limits=risks.limits,
+        passing_weeks=risks.passing_weeks,
+        seconds=seconds,
+    )
     plans = {LEAST_LOSS: plan} | {
         custom.value: by_custom(people, openings, custom) for custom in Custom
     }
     told = reasons(plan, soonest_day(openings))
     return Answer(
         start=start,
+        limits=risks.limits,
         plan=plan,
         reasons={one.ref: one for one in told},
         measures={name: measures(one, openings, start) for name, one in plans.items()},

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
 
-from aftercare.recall.catch_up.optimum import risk_days
+from aftercare.recall.catch_up.optimum import past_days, risk_days
 from aftercare.recall.catch_up.values import Opening, Plan, Seat, Waiting
 from aftercare.recall.risk import RiskOrder
 
@@ -17,12 +17,14 @@ from aftercare.recall.risk import RiskOrder
 class Measures:
     """One plan in figures. ``past_limit`` counts everybody past it on the day counted;
     ``past_already`` those of them who are so on the first day of the plan, in any plan.
+    ``past_days`` are weighted days past it, from the first clinic on.
 
     ``median_wait`` is in days from the first day, of everybody planned or not; None when half or
     more have no place. ``longest_overdue`` is in days.
     """
 
     risk_days: int
+    past_days: int
     past_limit: int
     past_already: int
     planned: int
@@ -34,11 +36,13 @@ class Measures:
 def measures(plan: Plan, openings: Sequence[Opening], start: date) -> Measures:
     """A plan that begins on ``start`` in figures."""
     days = [(one, plan.day(one)) for one in plan.people]
+    first = soonest_day(openings)
     planned = sum(seat is not None for seat in plan.places.values())
     return Measures(
         risk_days=risk_days(plan),
+        past_days=past_days(plan, first),
         past_limit=sum(one.limit < day for one, day in days),
-        past_already=sum(one.limit < soonest_day(openings) for one in plan.people),
+        past_already=sum(one.limit < first for one in plan.people),
         planned=planned,
         without_place=len(days) - planned,
         median_wait=_median_wait(plan, start),

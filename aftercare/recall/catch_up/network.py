@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -45,6 +45,19 @@ class Network:
         return self.head >= len(self.room)
 
 
+class Cost(NamedTuple):
+    """What a person costs on each arc. Some costs bind ``only_at_nothing``: if a flow is free of
+    them it is to be, and else they are found and let go.
+    """
+
+    of: Whole
+    only_at_nothing: bool = False
+
+    def binds(self, value: int) -> bool:
+        """Whether flows with more than the least found are out of the question."""
+        return value == 0 or not self.only_at_nothing
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Flow:
     """People on each arc, and of each cost its total and the bound that was proved."""
@@ -54,7 +67,7 @@ class Flow:
     bounds: tuple[int, ...]
 
 
-def least(network: Network, costs: Sequence[Whole]) -> Flow:
+def least(network: Network, costs: Sequence[Cost]) -> Flow:
     """The flow with the least of the first cost, among those the least of the second, and so on.
 
     After each cost only arcs and full seats stay that some cheapest flow could use (complementary
@@ -64,8 +77,8 @@ def least(network: Network, costs: Sequence[Whole]) -> Flow:
     full = np.zeros(len(network.room), bool)
     flow = np.zeros(len(network.tail), np.int64)
     values, bounds = [], []
-    for cost in costs:
-        kept = np.flatnonzero(arcs)
+    for whole in costs:
+        cost, kept = whole.of, np.flatnonzero(arcs)
         part = Network(network.supply, network.room, network.tail[kept], network.head[kept])
         people, prices = _corner(part, cost[kept], full)
         flow[:] = 0
@@ -73,6 +86,8 @@ def least(network: Network, costs: Sequence[Whole]) -> Flow:
         node_prices, seat_prices = _proved(part, cost[kept], prices, full)
         values.append(int(people @ cost[kept]))
         bounds.append(int(network.supply @ node_prices + network.room @ seat_prices))
+        if not whole.binds(values[-1]):
+            continue
         spare = _reduced(part, cost[kept], node_prices, seat_prices)
         arcs[kept] = (spare == 0) | (people > 0)
         full |= (seat_prices < 0) & (_filled(part, people) == network.room)

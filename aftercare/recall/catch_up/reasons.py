@@ -2,7 +2,8 @@
 
 Somebody comes before another if they are seen on an earlier day in a slot the other could
 have had. In the best plan each has one of a few reasons to; that is what an exchange argument
-shows (were there none, the two could change places and less would be lost).
+shows (were there none, the two could change places and less would be lost). What is lost past the
+hard limits counts first, so a greater weight is a reason only for who loses no less there.
 """
 
 from __future__ import annotations
@@ -15,7 +16,9 @@ from enum import StrEnum
 import numpy as np
 
 from aftercare.recall.catch_up.network import Flags, Whole
-from aftercare.recall.catch_up.values import Plan, Seat, Waiting
+from aftercare.recall.catch_up.ties import lost
+from aftercare.recall.catch_up.values import Aim, Plan, Seat, Waiting
+from aftercare.recall.risk import Stake
 
 
 class Before(StrEnum):
@@ -26,6 +29,7 @@ class Before(StrEnum):
     HEAVIER = "have a greater weight"
     LONGER = "have the same weight and have been due as long or longer"
     LIMIT = "would else pass their hard limit"
+    PAST = "are past their hard limit, and lose more there by waiting"
     FIT = "could not use the later slot instead"
     TIE = "have the same weight, and the sum is the same either way"
     CHANGE = "come before so that fewer people's days change"
@@ -71,7 +75,7 @@ def reasons(plan: Plan, first: date) -> Iterator[Reason]:
             known[same] = tuple(queue.ahead(one))
         yield Reason(
             ref=one.ref,
-            counts=_counts(plan, one, first),
+            counts=_counts(plan, one, _limit(plan, one, first, queue)),
             ahead=known[same],
             moved=_moved(plan, one),
         )
@@ -110,6 +114,7 @@ class _Queue:
         self._seats = tuple(seats)
         stakes = {stake: n for n, stake in enumerate({one.stake for one in plan.people})}
         self._stakes = tuple(stakes)
+        self._soonest: dict[tuple[Stake, date], date] = {}
         self._seat = self._column(lambda one: seats[_seat(plan, one)])
         self._stake = self._column(lambda one: stakes[one.stake])
 
@@ -137,17 +142,35 @@ class _Queue:
 
     def _why(self, one: Waiting) -> Iterator[tuple[Before, Flags]]:
         day, weight = self._plan.day(one).toordinal(), one.stake.weight
+        more, less = self._past(one, day, weight)
         yield Before.TOLD, self._told
         yield Before.KEPT, self._kept
-        yield Before.HEAVIER, self._weight > weight
-        yield Before.LONGER, (self._weight == weight) & (self._due <= one.due.toordinal())
-        yield Before.LIMIT, (self._limit < day) & (self._limit >= self._day)
+        yield Before.HEAVIER, (self._weight > weight) & ~less
+        yield Before.LONGER, (self._weight == weight) & (self._due <= one.due.toordinal()) & ~less
+        passes = (self._limit < day) & (self._limit >= self._day)
+        yield Before.LIMIT, passes if self._plan.holds_limits else passes & ~less
+        yield Before.PAST, more
         seat = self._plan.places[one.ref]
         if seat is not None:
             fits = np.array([seat.suits(stake) for stake in self._stakes], bool)
             yield Before.FIT, ~fits[self._stake]
-        yield Before.TIE, self._weight == weight
+        yield Before.TIE, (self._weight == weight) & ~less
         yield Before.CHANGE, np.ones(len(self._line), bool)
+
+    def _past(self, one: Waiting, day: int, weight: int) -> tuple[Flags, Flags]:
+        """Who would lose more past the limits by waiting as long as somebody, and who less."""
+        passing = 7 * self._plan.passing_weeks
+        theirs = self._weight * lost(self._limit, self._day, day, passing)
+        mine = weight * lost(np.int64(one.limit.toordinal()), self._day, day, passing)
+        return theirs > mine, theirs < mine
+
+    def in_time(self, one: Waiting) -> bool:
+        """Whether some slot that suits is within somebody's limit, and not before they are due."""
+        same = one.stake, one.due
+        if same not in self._soonest:
+            suits = (s.day for s in self._plan.seats if s.room and s.suits(one.stake))
+            self._soonest[same] = min((day for day in suits if day >= one.due), default=date.max)
+        return self._soonest[same] <= one.limit
 
 
 def _seat(plan: Plan, one: Waiting) -> Seat:
@@ -157,22 +180,33 @@ def _seat(plan: Plan, one: Waiting) -> Seat:
     return seat
 
 
-def _counts(plan: Plan, one: Waiting, first: date) -> str:
+def _counts(plan: Plan, one: Waiting, limit: str) -> str:
     """What counts for somebody: the weight, how long overdue, and the limit."""
     day, stake = plan.day(one), one.stake
     where = f"seen {_seat(plan, one).when}" if plan.places[one.ref] else "no place in this plan"
     weight = f"weight {stake.weight} a day for {stake.condition}"
     over = f"due {one.due}, {days(one.overdue(day))} over on {day}"
-    return f"{where}: {weight}; {over}; {_limit(one, day, first)}"
+    return f"{where}: {weight}; {over}; {limit}"
 
 
-def _limit(one: Waiting, day: date, first: date) -> str:
+def _limit(plan: Plan, one: Waiting, first: date, queue: _Queue) -> str:
+    day = plan.day(one)
     if one.limit < first:
-        return f"limit {one.limit}, passed before the first clinic"
+        return f"limit {one.limit}, passed before the first clinic, and every further day counts"
     if one.limit < day:
         late = days((day - one.limit).days)
-        return f"limit {one.limit}, passed by {late}: no plan has fewer people pass theirs"
+        return f"limit {one.limit}, passed by {late}: {_why_passed(plan, one, queue)}"
     return f"limit {one.limit}, kept with {days((one.limit - day).days)} to spare"
+
+
+def _why_passed(plan: Plan, one: Waiting, queue: _Queue) -> str:
+    if not queue.in_time(one):
+        return "no slot that suits is in time"
+    if one.told and not plan.moved(one):
+        return "it is the day they were told"
+    proved = any(proof.aim is Aim.PAST_DAYS and proof.exact for proof in plan.proofs)
+    found = "no plan" if proved else "no plan that was found"
+    return f"{found} loses less past the limits"
 
 
 def days(count: int) -> str:
@@ -186,7 +220,7 @@ def _moved(plan: Plan, one: Waiting) -> str | None:
         return None
     told = f"was told {one.promised}" if one.told else f"was planned for {one.promised}, not told"
     if not any(_keeps(seat, one) for seat in plan.seats):
-        return f"{told}; that slot is gone"
+        return f"{told}; no slot that suits is left then"
     if one.told:
         return f"{told}; there are fewer slots then than people who were told"
     return f"{told}; somebody else would pass their limit, or the slots are fewer"

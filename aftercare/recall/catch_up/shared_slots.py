@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from aftercare.errors import BadInput
-from aftercare.recall.catch_up.network import Network, Whole, programme, quiet_solver
+from aftercare.recall.catch_up.network import Cost, Network, Whole, programme, quiet_solver
 
 # Minutes left over by lengths that differ little can be divided in more ways than it is worth.
 MOST_PATTERNS = 300
@@ -64,14 +64,15 @@ class Division:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Divided:
-    """Room of each seat as chosen, and the bound of each cost, under the ones before it."""
+    """Room of each seat as chosen; value and bound of each cost, under the ones before it."""
 
     room: Whole
+    values: tuple[int, ...]
     bounds: tuple[int, ...]
 
 
 def divide(
-    network: Network, divisions: Sequence[Division], costs: Sequence[Whole], *, seconds: float
+    network: Network, divisions: Sequence[Division], costs: Sequence[Cost], *, seconds: float
 ) -> Divided:
     """Divisions with the least of the first cost, then of the second, and so on.
 
@@ -84,18 +85,20 @@ def divide(
     none_full = np.zeros(len(free.room), bool)
     highs.passModel(programme(free, np.zeros(len(free.tail), np.int64), none_full))
     columns = _add_divisions(highs, free, divisions)
-    bounds = []
-    for number, cost in enumerate(costs):
+    values, bounds = [], []
+    for number, whole in enumerate(costs):
+        cost = whole.of
         highs.setOptionValue("time_limit", highs.getRunTime() + seconds)
         every = np.arange(len(cost), dtype=np.int32)
         highs.changeColsCost(len(cost), every, cost.astype(float))
         highs.run()
         value, bound = _outcome(highs)
+        values.append(value)
         bounds.append(bound)
-        if number + 1 < len(costs):
+        if number + 1 < len(costs) and whole.binds(value):
             used = np.flatnonzero(cost).astype(np.int32)
             highs.addRow(0.0, float(value), len(used), used, cost[used].astype(float))
-    return Divided(_room(highs, network, divisions, columns), tuple(bounds))
+    return Divided(_room(highs, network, divisions, columns), tuple(values), tuple(bounds))
 
 
 def _roomy(network: Network, divisions: Sequence[Division]) -> Whole:

@@ -1,8 +1,9 @@
 """Where a plan may go either way, the longer overdue goes first.
 
 Two people with the same weight may change seats without changing the sum of risk-weighted days.
-They do when the one who has waited longer is seen later, each can be seen where the other was, and
-nobody passes their limit by it. Each exchange brings a longer wait forward, so it comes to an end.
+They do when the one who has waited longer is seen later, each can be seen where the other was,
+nobody passes their limit by it, and no more is lost past the limits. Each exchange brings a longer
+wait forward, so it comes to an end.
 """
 
 from __future__ import annotations
@@ -14,6 +15,16 @@ import numpy as np
 
 from aftercare.recall.catch_up.network import Flags, Whole
 from aftercare.recall.catch_up.values import Plan, Seat, Waiting
+
+
+def lost(limit: Whole | np.int64, early: Whole, late: int, passing: int) -> Whole:
+    """Days lost past the limit by a visit on the ``late`` day and not on the ``early`` one.
+
+    To pass it between the two counts as ``passing`` days. All days are ordinals.
+    """
+    days = np.maximum(0, late - np.maximum(limit, early))
+    between: Whole = days + passing * ((early <= limit) & (limit < late))
+    return between
 
 
 def longer_overdue_first(plan: Plan) -> Plan:
@@ -33,6 +44,7 @@ class _Line:
         self._line = sorted(line, key=lambda one: (one.due, one.listed, one.ref))
         self._seats = (*plan.seats, None)
         self._beyond = plan.beyond.toordinal()
+        self._passing = 7 * plan.passing_weeks
         number = {seat: at for at, seat in enumerate(self._seats)}
         self._seat = self._column([number[plan.places[one.ref]] for one in self._line])
         self._days = self._column([self._day(seat) for seat in self._seats])
@@ -78,5 +90,7 @@ class _Line:
         earlier = (days < day) & (self._due > self._due[at]) & (days >= self._due[at])
         both_fit = self._suits[self._stake[at]][self._seat] & self._suits[self._stake, mine]
         passes = (self._limit < day) & (self._limit >= days)
-        may: Flags = earlier & both_fit & ~passes
+        given = lost(self._limit, days, day, self._passing)
+        gained = lost(self._limit[at], days, day, self._passing)
+        may: Flags = earlier & both_fit & ~passes & (given <= gained)
         return may

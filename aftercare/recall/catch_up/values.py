@@ -94,11 +94,15 @@ class Seat:
 
 
 class Aim(StrEnum):
-    """What a plan keeps least, the first above the second and so on."""
+    """What a plan keeps least, the first above the second and so on.
+
+    ``PASSED`` binds only if a plan has nobody such; the fewest are told all the same.
+    """
 
     TOLD_MOVED = "people told a day and moved"
-    PAST_LIMIT = "people who pass their hard limit during the plan"
+    PASSED = "people who pass a hard limit some slot could keep (held at none, else let go)"
     TOLD_LEFT = "people told a day and left without any"
+    PAST_DAYS = "risk-weighted days past the hard limit, with what passing it counts"
     MOVED = "people moved"
     RISK_DAYS = "risk-weighted overdue days"
 
@@ -127,14 +131,21 @@ class Plan:
     """A seat for each who waits, by reference; None has no place.
 
     ``beyond`` is the day after the last clinic, on which those without a place are counted.
-    ``proofs`` are in order of their aims; none for a plan that keeps nothing least.
+    ``passing_weeks`` is what it counts to pass a hard limit, beside the days past it. ``proofs``
+    are in order of their aims; none for a plan that keeps nothing least.
     """
 
     people: tuple[Waiting, ...]
     seats: tuple[Seat, ...]
     places: Mapping[str, Seat | None]
     beyond: date
+    passing_weeks: int = 0
     proofs: tuple[Proof, ...] = ()
+
+    @property
+    def holds_limits(self) -> bool:
+        """Whether nobody passes a hard limit whom some slot could keep within it."""
+        return any(one.aim is Aim.PASSED and not one.value for one in self.proofs)
 
     def day(self, one: Waiting) -> date:
         """The day that is counted for somebody."""

@@ -65,7 +65,7 @@ def test_who_would_lose_most_is_seen_first_by_somebody_trained_for_it(plan: Any)
         "wax-old": "2026-12-21",
         "unknown": "2026-12-21",
     }
-    assert [one["exact"] for one in found["proof"]] == [True, True]
+    assert [one["exact"] for one in found["proof"]] == [True] * 3
     assert found["measures"]["this plan"]["past_already"] == 1
 
 
@@ -73,8 +73,9 @@ def test_json_holds_the_plan_the_reasons_and_the_comparison(plan: Any) -> None:
     found = plan("--json").json()
 
     assert set(found) == {
-        "from", "counted_without_place_on", "objective", "proof", "measures", "conditions",
-        "told_and_moved", "places", "left_out", "invitations", "backlog", "notes",
+        "from", "counted_without_place_on", "objective", "limits", "passing_weeks", "proof",
+        "measures", "conditions", "told_and_moved", "places", "left_out", "invitations", "backlog",
+        "notes",
     }  # fmt: skip
     assert found["counted_without_place_on"] == "2026-12-22"
     assert list(found["measures"]) == list(found["backlog"])
@@ -148,8 +149,9 @@ def test_the_screen_says_what_is_proved_and_why(plan: Any) -> None:
     said = plan().out
 
     assert re.search(r"Risk-weighted overdue days +[\d,]+ +[\d,]+ +[\d,]+\n", said)
-    assert "people who pass their hard limit during the plan: 0, and no plan has fewer: proved" in (
-        " ".join(said.split())
+    assert (
+        "hard limit some slot could keep (held at none, else let go): 0, and no plan has fewer"
+        in (" ".join(said.split()))
     )
     assert "open-cavity: 2 of 2 have a place, the last on 2026-12-17; 1 past the limit" in said
     assert "cavity-long: Seen 2026-W50: weight 8 a day for open-cavity; due 2022-11-01" in said
@@ -202,7 +204,7 @@ def test_who_was_told_is_moved_only_when_the_slot_is_gone_and_is_named(
     screen = plan("--previous", before, clinics=cancelled).out
     assert "Told a day and moved: 1. Tell them before anything else is done" in screen
     words = " ".join(screen.split())
-    assert "cavity-long: now 2026-W51; was told 2026-W50; that slot is gone" in words
+    assert "cavity-long: now 2026-W51; was told 2026-W50; no slot that suits is left then" in words
 
 
 def test_nothing_cancelled_moves_nobody_and_newcomers_take_what_is_free(
@@ -339,6 +341,55 @@ def test_without_a_file_the_register_says_who_waits(
     assert {one["ref"]: one["told"] for one in found["places"]} == {"cavity": False, "wax": False}
     assert found["left_out"] == [{"ref": "gone", "because": "may not be contacted"}]
     assert "Maud" not in json.dumps(found)
+
+
+def test_the_register_knows_who_was_told_a_day_and_a_plan_who_was_only_planned(
+    run: Run, tmp_path: Path, approved_home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Planned, then one is booked and told, then the clinic of both is cancelled."""
+    from shutil import copytree
+
+    monkeypatch.delenv("AFTERCARE_DATABASE", raising=False)
+    home = tmp_path / "home"
+    copytree(approved_home, home)
+    fill_register(home)
+    clinics = tmp_path / "c.csv"
+    clinics.write_text("when,minutes,skill,slots\n2026-W50,30,cavity,2\n2026-W52,30,cavity,9\n")
+    asked = ("recall", "catch-up", "--capacity", clinics, "--home", home, "--from", START)
+    again = (*asked, "--previous", "out/catch-up/plan.json", "--json")
+    assert when(run(*asked, "--json").json()) == {"cavity": "2026-W50", "wax": "2026-W50"}
+    book(home, "wax", "2026-12-10T09:30")
+
+    same = run(*again).json()
+    assert {one["ref"]: one["told"] for one in same["places"]} == {"cavity": False, "wax": True}
+    assert [one["ref"] for one in same["places"] if one["moved"]] == []
+    clinics.write_text("when,minutes,skill,slots\n2026-W50,30,cavity,1\n2026-W52,30,cavity,9\n")
+    fewer = run(*again).json()
+    # A wax told its day stays, though it weighs an eighth of the cavity and both are past.
+    assert when(fewer) == {"wax": "2026-W50", "cavity": "2026-W52"}
+    assert (fewer["told_and_moved"], fewer["invitations"][0]["planned"]) == ([], 1)
+    clinics.write_text("when,minutes,skill,slots\n2026-W52,30,cavity,9\n")
+    none = run(*again).json()
+    assert none["told_and_moved"] == ["wax"]
+    reason = {one["ref"]: one["reason"] for one in none["places"]}["wax"]
+    assert "Was told 2026-12-10; no slot that suits is left then." in reason
+
+
+def book(home: Path, ref: str, at: str) -> None:
+    """A visit on the register, of which the patient has heard."""
+    from dataclasses import replace
+    from datetime import UTC, datetime
+    from zoneinfo import ZoneInfo
+
+    from aftercare.cli.bootstrap import make_register
+    from aftercare.recall.people import Deed, What
+
+    register = make_register(str(home))
+    deed = Deed(what=What.BOOKED, by="test", at=datetime(2026, 11, 30, tzinfo=UTC))
+    moment = datetime.fromisoformat(at).replace(tzinfo=ZoneInfo("Europe/London"))
+    (recall,) = [one for one, person in register.open_recalls() if person.ref == ref]
+    register.change(deed, (recall, replace(recall, booked=moment, told=True)))
+    register.close()
 
 
 def fill_register(home: Path) -> None:

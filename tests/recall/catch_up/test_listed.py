@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -16,11 +16,12 @@ from aftercare.recall.catch_up import (
     Span,
     due_by,
     from_register,
+    in_reach,
     to_plan,
     with_earlier,
 )
 from aftercare.recall.people import Person, Recall, RecallState, Standing
-from aftercare.recall.risk import Risk, RiskOrder
+from aftercare.recall.risk import Limits, Risk, RiskOrder
 
 CAVITY, WAX = "condition:open-cavity", "condition:wax"
 BOOKED = datetime(2026, 12, 9, 9, 30, tzinfo=ZoneInfo("Europe/London"))
@@ -39,6 +40,8 @@ RISKS = RiskOrder(
         "other": line("other", 1, 52, 20, "general"),
     },
     skills={},
+    limits=Limits.HELD,
+    passing_weeks=0,
     invite_weeks=3,
     share_who_come=1.0,
 )
@@ -69,18 +72,58 @@ def test_everybody_due_is_listed_or_left_out_by_name() -> None:
         pair("asked", 5, **waits),
         pair("later", 6, due=date(2027, 2, 1)),
         pair("booked", 7, due=date(2027, 2, 1), booked=BOOKED, told=True, **waits),
+        pair("came?", 8, booked=BOOKED - timedelta(days=10), told=True),
     ]
 
-    listed, left_out = from_register(rows, START, ())
+    listed, left_out = from_register(rows, RISKS, start=START, until=START, earlier=())
 
     assert [one.ref for one in listed] == ["first", "second", "booked"]
     assert {one.ref: one.because for one in left_out} == {
         "silent": "may not be contacted",
         "held": "on hold until a person decides",
         "asked": "waits on B. Example",
+        "came?": "booked for 2026-11-29, and nobody has said whether they came",
     }
     booked = listed[-1]
     assert (booked.promised, booked.told) == (Span.day(date(2026, 12, 9)), True)
+
+
+def test_putting_off_moves_no_limit() -> None:
+    """The limit is counted from the day that was agreed, as on the list of a day."""
+    rows = [
+        pair("as-agreed", 1, due=date(2026, 11, 4)),
+        pair("put-off", 2, due=date(2026, 11, 30)),
+        pair("cavity", 3, due=date(2026, 11, 30), condition=CAVITY),
+    ]
+
+    listed, _ = from_register(rows, RISKS, start=START, until=START, earlier=())
+
+    # Six months from 4 May, and then the 52 or 26 weeks of RISKS.
+    assert [one.limit for one in to_plan(listed, RISKS)] == [
+        date(2027, 11, 3), date(2027, 11, 3), date(2027, 5, 5),
+    ]  # fmt: skip
+    assert [one.due for one in to_plan(listed, RISKS)] == [one.due for one, _ in rows]
+
+
+def test_whose_day_is_past_or_beyond_the_plan() -> None:
+    rows = [
+        Listed(ref="planned", conditions=(), due=START, promised=week(-2)),
+        Listed(ref="told", conditions=(), due=START, promised=week(-2), told=True),
+        Listed(ref="now", conditions=(), due=START, promised=week(0), told=True),
+        Listed(ref="last", conditions=(), due=START, promised=week(4), told=True),
+        Listed(ref="far", conditions=(), due=START, promised=week(5), told=True),
+        Listed(ref="far-planned", conditions=(), due=START, promised=week(5)),
+    ]
+
+    people, left_out = in_reach(to_plan(rows, RISKS), START, week(5).first)
+
+    assert {one.ref: one.promised for one in people} == {
+        "planned": None, "now": week(0), "last": week(4), "far-planned": week(5),
+    }  # fmt: skip
+    assert {one.ref: one.because for one in left_out} == {
+        "told": "was told 2026-W47, and nobody has said whether they came",
+        "far": "was told 2027-W01, which is after the last clinic of this plan",
+    }
 
 
 def test_somebody_due_for_two_things_comes_once_by_the_nearer_limit() -> None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
-from aftercare.recall.catch_up.network import OUT, Network, least
+from aftercare.recall.catch_up.network import OUT, Cost, Network, least
 
 
 def test_a_seat_the_first_cost_needs_full_stays_full() -> None:
@@ -13,10 +14,27 @@ def test_a_seat_the_first_cost_needs_full_stays_full() -> None:
         supply=np.array([2]), room=np.array([1]), tail=np.array([0, 0]), head=np.array([0, OUT])
     )
 
-    flow = least(network, [np.array([0, 1]), np.array([5, 0])])
+    flow = least(network, [Cost(np.array([0, 1])), Cost(np.array([5, 0]))])
 
     assert flow.people.tolist() == [1, 1]
     assert flow.values == flow.bounds == (1, 5)
+
+
+@pytest.mark.parametrize(("people", "values"), [(1, (0, 5)), (2, (1, 0))])
+def test_a_cost_that_binds_at_nothing_is_let_go_where_it_cannot_be_nothing(
+    people: int, values: tuple[int, int]
+) -> None:
+    """A seat for one: with two people somebody stays out, and then all may."""
+    network = Network(
+        supply=np.array([people]),
+        room=np.array([1]),
+        tail=np.array([0, 0]),
+        head=np.array([0, OUT]),
+    )
+
+    flow = least(network, [Cost(np.array([0, 1]), only_at_nothing=True), Cost(np.array([5, 0]))])
+
+    assert flow.values == flow.bounds == values
 
 
 def test_people_flow_through_nodes_and_the_bound_follows_them() -> None:
@@ -28,7 +46,7 @@ def test_people_flow_through_nodes_and_the_bound_follows_them() -> None:
         head=np.array([0, 1, OUT, 2, OUT]),
     )
 
-    flow = least(network, [np.array([0, 0, 7, 0, 3])])
+    flow = least(network, [Cost(np.array([0, 0, 7, 0, 3]))])
 
     assert flow.values == flow.bounds == (3,)
     assert flow.people.tolist() == [1, 1, 0, 0, 1]

@@ -96,7 +96,7 @@ def test_a_limit_that_is_passed_is_said_and_so_is_no_place() -> None:
     assert "no place" not in said_of("a", people, openings)
     passed = said_of("b", people, openings)
     assert passed.startswith("No place in this plan: ")
-    assert "passed by 2 days: no plan has fewer people pass theirs" in passed
+    assert "passed by 2 days: no plan loses less past the limits" in passed
     assert "passed before the first clinic" in said_of("c", people, openings)
 
 
@@ -104,7 +104,9 @@ def test_who_was_told_and_is_moved_is_told_so() -> None:
     told = waiting("told", promised=week(1), told=True)
     other = replace(told, ref="other")
 
-    assert "Was told 2026-W50; that slot is gone." in said_of("told", [told], [opening(0)])
+    assert "Was told 2026-W50; no slot that suits is left then." in said_of(
+        "told", [told], [opening(0)]
+    )
     said = said_of("told", [told, other], [opening(1), opening(2)]) + said_of(
         "other", [told, other], [opening(1), opening(2)]
     )
