@@ -240,7 +240,8 @@ class Planner:
     def answer_by(self, day: date, due: date) -> date:
         """The open day an answer is asked for by in a message of this day.
 
-        It is not after the due day, when that is still to come.
+        It is not after the due day, when that is still to come; ``due`` is ``day`` itself where
+        the answer is about a visit that was called off or missed.
         """
         wanted = day + timedelta(days=self.plan.answer_days)
         if day < due < wanted:
@@ -295,7 +296,7 @@ class Planner:
         """A visit that was called off or missed: the patient hears of it, then it is the desk's."""
         was = "" if news.former is None else f" on {self._day_of(news.former)}"
         heard = told.on or today
-        answer = self.answer_by(heard, recall.due)
+        answer = self.answer_by(heard, heard)
         if told.lacking is not None:
             turn, because = today, _untold(recall, told.lacking)
         elif news.moment is Moment.MISSED:

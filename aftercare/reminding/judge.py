@@ -85,7 +85,9 @@ class Judge:
             on=self._on,
             days={
                 "due_date": recall.due,
-                "answer_by_date": self._planner.answer_by(self._on, recall.due),
+                "answer_by_date": self._planner.answer_by(
+                    self._on, self._on if moment in _FORMER else recall.due
+                ),
             },
             times=_times(recall, moment),
             visit=self._visit(recall, moment),

@@ -165,9 +165,9 @@ def test_a_visit_that_was_called_off_is_the_desk_s_the_day_after_it_was_told() -
 
     assert days(found) == {"cancelled": date(2027, 3, 1)}
     assert (handover(found).day, found.ended) == (date(2027, 3, 2), date(2027, 3, 2))
-    # The message asks for the same day: an open one, not after the due day.
+    # The message promises the same day: an open one, 14 days on, whenever the recall is due.
     assert handover(found).because == (
-        "the visit on 2027-03-10 was called off: offer a new time by 2027-03-10"
+        "the visit on 2027-03-10 was called off: offer a new time by 2027-03-15"
     )
 
 
