@@ -25,6 +25,7 @@ from aftercare.model import (
 from aftercare.recall import confirmed, unusual
 from aftercare.rules import LOGGED, UNREVIEWED, Act, Asked, Broken, broken
 from aftercare.score.languages import sentence_limit, word_unit
+from aftercare.score.reading import reading
 
 __all__ = [
     "Asked",
@@ -129,6 +130,10 @@ def too_hard(score: Score, language: str, limits: Limits) -> Iterator[str]:
     """Where words read harder than the clinic's limits allow."""
     if score.fkgl is not None and score.fkgl > limits.fkgl:
         yield f"reading grade {score.fkgl:.1f}, over the limit of {limits.fkgl:g}"
+    for name, value in score.own:
+        formula, limit = reading(language).formulas[name], limits.formulas.get(name)
+        if formula is not None and limit is not None and formula.harder(value, limit):
+            yield f"{formula.title} {value:.1f}, harder than the limit of {limit:g}"
     longest, most = score.counts.longest_sentence, sentence_limit(language, limits)
     if longest > most:
         yield f"a sentence of {longest} {word_unit(language)}s, over the limit of {most}"

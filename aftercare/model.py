@@ -547,12 +547,16 @@ class Counts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Score:
-    """What the words cost the reader. A formula that does not apply is None, never a guess."""
+    """What the words cost the reader. A formula that does not apply is None, never a guess.
+
+    ``own`` are the values of the formulas made for a language other than English, by name.
+    """
 
     counts: Counts
     flesch: float | None = None
     fkgl: float | None = None
     smog: float | None = None
+    own: tuple[tuple[str, float], ...] = ()
 
 
 # --- Record -----------------------------------------------------------------------------

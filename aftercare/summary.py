@@ -76,5 +76,6 @@ def _scores(message: Message) -> dict[str, Any]:
         "flesch": score.flesch,
         "fkgl": score.fkgl,
         "smog": score.smog,
+        **({"formulas": dict(score.own)} if score.own else {}),
         "longest_sentence": score.counts.longest_sentence,
     }

@@ -346,6 +346,45 @@ def test_limits_are_told_and_stop_nothing(approved: Library) -> None:
     assert messages(approved)[2].findings == ()
 
 
+@pytest.mark.parametrize(
+    ("language", "formula", "title", "easier"),
+    [
+        ("de", "wiener_sachtextformel_1", "Wiener Sachtextformel 1", -0.1),
+        ("es", "szigriszt_pazos", "Szigriszt-Pazos", 0.1),
+        ("fr", "kandel_moles_207", "Kandel-Moles (207)", 0.1),
+        ("pl", "fog_pl", "FOG-PL", -0.1),
+        ("pt", "martins", "Martins et al.", 0.1),
+    ],
+)
+def test_a_language_is_held_to_its_own_formula(
+    language: str, formula: str, title: str, easier: float, approved: Library
+) -> None:
+    """An ease is held from below, and a grade from above."""
+    case = a_case(patient=a_patient(language=language))
+
+    def leaflet(library: Library) -> Message:
+        return messages(library, case, purpose=Purpose.SAMPLE)[2]
+
+    score = leaflet(approved).score
+    value = dict(score.own)[formula]
+    assert score.fkgl is None
+
+    def told(limit: float) -> list[str]:
+        own = {**approved.limits.formulas, formula: limit}
+        found = leaflet(replace(approved, limits=replace(approved.limits, formulas=own))).findings
+        return [one for one in found if one.startswith(title)]
+
+    assert told(value) == []
+    wanted = f"{title} {value:.1f}, harder than the limit of {value + easier:g}"
+    assert told(value + easier) == [wanted]
+
+
+def test_a_language_without_a_formula_is_held_to_none(approved: Library) -> None:
+    case = a_case(patient=a_patient(language="ur"))
+
+    assert messages(approved, case, purpose=Purpose.SAMPLE)[2].score.own == ()
+
+
 def test_where_no_blanks_part_words_a_sentence_is_held_to_its_characters(approved: Library) -> None:
     case = a_case(patient=a_patient(language="zh"))
     drafted = Purpose.SAMPLE

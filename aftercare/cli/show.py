@@ -13,6 +13,7 @@ from rich.text import Text
 from aftercare.flow import Discharge
 from aftercare.model import Message, Side, Status
 from aftercare.score.languages import word_unit
+from aftercare.score.reading import reading
 from aftercare.summary import FILES
 
 # Wide enough for the table when nobody watches and there is no terminal to ask.
@@ -76,7 +77,10 @@ def _row(done: Discharge, message: Message, number: int) -> tuple[str, ...]:
 def _grade(message: Message) -> str:
     if message.score.fkgl is not None:
         return f"{message.score.fkgl:.1f}"
-    return "too short" if message.language == "en" else "not scored"
+    if message.score.own:
+        name, value = message.score.own[0]
+        return f"{value:.1f} ({name})"
+    return "too short" if reading(message.language).scores else "not scored"
 
 
 def _length(message: Message) -> str:

@@ -191,7 +191,7 @@ def _rising(at: Part, weight: float) -> _Slope:
 
 
 def _searched(best: _Leaflet, real: _Pages, loose: _Pages) -> tuple[_Leaflet, float | None]:
-    """The hardest leaflet, from a hard one on, and how hard none is more than, if that was proved."""
+    """The hardest leaflet, from a hard one on, and what none is harder than, if that was proved."""
     left = list(_stretches(best.ratio, real))
     for _ in range(_QUESTIONS):
         if not left:

@@ -91,10 +91,7 @@ def held_to(language: str, library: Library) -> Formula | None:
 def over_limit(formula: Formula, value: float, library: Library) -> float | None:
     """The limit that a value breaks, if this clinic holds texts to one for the formula."""
     limit = library.limits.formulas.get(formula.name)
-    if limit is None:
-        return None
-    broken = value < limit if formula.scale is Scale.EASE else value > limit
-    return limit if broken else None
+    return limit if limit is not None and formula.harder(value, limit) else None
 
 
 def costs(library: Library, language: str) -> Iterator[Cost]:

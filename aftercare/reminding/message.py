@@ -23,7 +23,8 @@ from aftercare.model import (
 from aftercare.reminding.order import Order
 from aftercare.score import score_lines
 from aftercare.score.english import FLESCH_KINCAID
-from aftercare.score.reading import is_english
+from aftercare.score.formula import Status as ScoreStatus
+from aftercare.score.reading import is_english, own_formulas
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,10 +106,13 @@ def _graded(message: Message) -> Score:
     does the same (``proof.reminders``).
     """
     counts = message.score.counts
-    scored = message.channel is not Channel.SMS and is_english(message.language)
-    if not scored or not (counts.words and counts.sentences):
+    if message.channel is Channel.SMS or not (counts.words and counts.sentences):
         return message.score
-    return replace(message.score, fkgl=FLESCH_KINCAID.compute(counts))
+    if is_english(message.language):
+        return replace(message.score, fkgl=FLESCH_KINCAID.compute(counts))
+    own = own_formulas(message.language)
+    scored = (one for one in own if one.status(counts) is not ScoreStatus.NOT_SCORED)
+    return replace(message.score, own=tuple((one.name, one.compute(counts)) for one in scored))
 
 
 def record(order: Order, message: Message, library: Library, at: str) -> Record:

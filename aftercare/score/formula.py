@@ -95,6 +95,10 @@ class Formula:
             return next(band.label for band in self.bands if value < band.below)
         return _school_year(value) if self.scale is Scale.GRADE else ""
 
+    def harder(self, value: float, limit: float) -> bool:
+        """Whether a value is harder to read than a limit."""
+        return value < limit if self.scale is Scale.EASE else value > limit
+
     def status(self, counts: Counts) -> Status:
         """Whether this formula may speak of a text with these counts.
 

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from aftercare.model import Counts, Line, Role, Score
 from aftercare.score.english import FLESCH, FLESCH_KINCAID, SMOG
-from aftercare.score.reading import is_english, reading
+from aftercare.score.reading import is_english, own_formulas, reading
 from aftercare.score.tally import Tally, tally
 from aftercare.score.tokens import HOLE
 
@@ -22,11 +22,14 @@ _LINES_KEPT = 8192
 def score_lines(lines: Iterable[Line], language: str) -> Score:
     """The score of a message whose lines are paragraphs and list items, headings left out.
 
-    The three values are None where the text is too short for them, or is not English.
+    A value is left out where the text is too short for it, or the formula is of another language.
     """
     counts = count_lines(lines, language)
     if not is_english(language):
-        return Score(counts=counts)
+        values = ((one.name, one.value(counts)) for one in own_formulas(language))
+        return Score(
+            counts=counts, own=tuple((name, value) for name, value in values if value is not None)
+        )
     return Score(
         counts=counts,
         flesch=FLESCH.value(counts),

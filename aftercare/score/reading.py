@@ -62,6 +62,11 @@ def reading(language: str, dictionary: Dictionary = Dictionary.USED) -> Reading:
     return _reading_of(found) if found else _PLAIN
 
 
+def own_formulas(language: str) -> tuple[Formula, ...]:
+    """The formulas that were made for a language; none where none was."""
+    return tuple(one for one in reading(language).formulas.values() if one is not None)
+
+
 def is_english(language: str) -> bool:
     """Whether a BCP 47 tag names English."""
     return language[:2].lower() == "en" and language[2:3] in {"", "-", "_"}

@@ -192,6 +192,16 @@ def test_a_page_that_is_hard_to_read_is_told(approved: Library) -> None:
     assert message.findings[0].startswith("reading grade")
 
 
+def test_a_page_in_another_language_is_held_to_its_own_formula(approved: Library) -> None:
+    limits = replace(approved.limits, formulas={"fog_pl": 0.5})
+    order = an_order(channel=Channel.EMAIL, person=a_person(language="pl"))
+    message = write(replace(approved, limits=limits), order, purpose=Purpose.SAMPLE)
+
+    assert message.language == "pl"
+    assert message.findings[0].startswith("FOG-PL ")
+    assert message.findings[0].endswith("harder than the limit of 0.5")
+
+
 def test_a_child_is_written_to_by_way_of_a_parent(approved: Library) -> None:
     person = a_person(born=date(2020, 5, 1))
     letter = write(approved, an_order(channel=Channel.EMAIL, person=person))
