@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import pairwise
 from math import ceil, floor, log10
 
 from aftercare.recall.catch_up import Backlog
@@ -18,12 +17,13 @@ _TICKS, _LINE = 4, 16
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One plan's line: its points, and where its name stands beside its end."""
+    """One plan's line: its points, where it ends, and where its name stands beside that."""
 
     name: str
     colour: str
     dash: str
     points: str
+    end_y: float
     label_y: float
 
 
@@ -96,19 +96,22 @@ def _panel(
         return round(top + PANEL * (1 - count / most), 1)
 
     xs = [_across(number, len(days)) for number in range(len(days))]
-    ends = _apart([down(value(weeks[-1])) for weeks in backlogs.values()])
+    ends = [down(value(weeks[-1])) for weeks in backlogs.values()]
+    labels = apart(ends, top + PANEL)
     lines = tuple(
         Line(
             name=name,
             colour=_STYLES[at % len(_STYLES)][0],
             dash=_STYLES[at % len(_STYLES)][1],
             points=" ".join(f"{x},{down(value(one))}" for x, one in zip(xs, weeks, strict=True)),
-            label_y=ends[at],
+            end_y=ends[at],
+            label_y=labels[at],
         )
         for at, (name, weeks) in enumerate(backlogs.items())
     )
+    same = len({line.points for line in lines}) == 1 < len(lines)
     return Panel(
-        heading=heading,
+        heading=f"{heading}: the same under each plan" if same else heading,
         top=top,
         bottom=top + PANEL,
         ys=tuple((down(one), f"{one:,}") for one in ticks),
@@ -139,13 +142,33 @@ def steps(most: int) -> tuple[int, ...]:
     return tuple(range(0, max(1, most) + step, step))
 
 
-def _apart(wanted: Sequence[float]) -> list[float]:
-    """Heights near those wanted at which one line of words does not cover another."""
-    placed = list(wanted)
-    order = sorted(range(len(placed)), key=lambda at: placed[at], reverse=True)
-    for lower, upper in pairwise(order):
-        placed[upper] = min(placed[upper], placed[lower] - _LINE)
-    return placed
+def apart(wanted: Sequence[float], lowest: float) -> list[float]:
+    """Heights near those wanted, none below the ``lowest``, at which no words cover others."""
+    order = sorted(range(len(wanted)), key=lambda at: wanted[at])
+    groups: list[list[int]] = []
+    for at in order:
+        groups.append([at])
+        while len(groups) > 1 and _meet(groups[-2], groups[-1], wanted, lowest):
+            last = groups.pop()
+            groups[-1] += last
+    placed = dict[int, float]()
+    for group in groups:
+        first = _first(group, wanted, lowest)
+        placed |= {at: round(first + _LINE * number, 1) for number, at in enumerate(group)}
+    return [placed[at] for at in range(len(wanted))]
+
+
+def _first(group: Sequence[int], wanted: Sequence[float], lowest: float) -> float:
+    """Where the uppermost of a group stands, with the group's middle where it is wanted."""
+    tall = _LINE * (len(group) - 1)
+    return min(sum(wanted[at] for at in group) / len(group) - tall / 2, lowest - tall)
+
+
+def _meet(
+    upper: Sequence[int], lower: Sequence[int], wanted: Sequence[float], lowest: float
+) -> bool:
+    below = _first(upper, wanted, lowest) + _LINE * len(upper)
+    return below > _first(lower, wanted, lowest)
 
 
 def draw(shown: Chart) -> str:
