@@ -9,7 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections import Counter
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 
 import pytest
 
@@ -38,9 +38,9 @@ def best(work) -> float:
     work()
     times = []
     for _ in range(7):
-        begun = perf_counter()
+        begun = process_time()
         work()
-        times.append(perf_counter() - begun)
+        times.append(process_time() - begun)
     return min(times)
 
 
@@ -78,9 +78,9 @@ def test_cost_is_linear_up_to_a_megabyte():
     costs = []
     for size in (10_000, 100_000, 1_000_000):
         text = seed * (size // len(seed))
-        begun = perf_counter()
+        begun = process_time()
         found = review(text, **HOUSE)
-        costs.append((perf_counter() - begun) / size)
+        costs.append((process_time() - begun) / size)
         print(f"\n{size} characters: {costs[-1] * 1e6:.2f} µs each")
         assert len(found.advice) > size // len(seed)
     assert max(costs) < 4 * min(costs)
