@@ -19,6 +19,7 @@ from aftercare.recall.catch_up import (
     Custom,
     Opening,
     Plan,
+    Span,
     Waiting,
     backlog,
     best,
@@ -357,6 +358,17 @@ def test_what_it_counts_to_pass_a_limit_keeps_more_within_theirs(weeks: int, pas
     assert sum(plan.day(one) > one.limit for one in people[1:]) == passing
 
 
+def test_the_fewest_who_could_pass_are_told_though_slots_are_divided_for_others() -> None:
+    """Cut in three, the slot would keep three of four within their limits; in two, it loses less."""
+    past = [waiting(f"past{at}", weight=9, over=900, left=-500, minutes=30) for at in range(2)]
+    within = [waiting(f"w{at}", weight=1, left=5) for at in range(4)]
+
+    plan = best([*past, *within], [opening(0, minutes=60, shared=True)])
+
+    assert [plan.places[one.ref] is not None for one in past] == [True, True]
+    assert proved(plan)[Aim.PASSED] == 1
+
+
 def test_a_limit_no_slot_can_keep_lets_the_others_hold() -> None:
     hopeless = waiting("hopeless", weight=9, left=5, minutes=30)
     within = waiting("within", weight=1, left=5)
@@ -533,6 +545,26 @@ def test_who_was_told_stays_even_where_somebody_else_passes_the_limit() -> None:
 
     plan = best([replace(told, told=False), urgent], a_slot_a_week(3))
     assert plan.places["urgent"].when == week(0)
+
+
+def test_of_people_alike_the_longer_overdue_keeps_the_day_both_were_told() -> None:
+    older, newer = (waiting(f"p{over}", over=over, promised=week(1), told=True) for over in (90, 5))
+
+    plan = best([newer, older], [opening(1), opening(2)])
+
+    assert plan.places[older.ref].when == week(1)
+    assert plan.places[newer.ref].when == week(2)
+
+
+def test_to_come_before_one_is_due_saves_nothing() -> None:
+    told = waiting("told", weight=9, over=-30, promised=week(0), told=True)
+    now = waiting("now", weight=1, over=5)
+    monday = replace(opening(0), when=Span.day(START), day=START)
+
+    plan = best([told, now], [monday, opening(0)])
+
+    assert plan.day(now) < plan.day(told)
+    assert proved(plan)[Aim.RISK_DAYS] == 5
 
 
 # --- figures ------------------------------------------------------------------------------
