@@ -359,7 +359,7 @@ def test_what_it_counts_to_pass_a_limit_keeps_more_within_theirs(weeks: int, pas
 
 
 def test_the_fewest_who_could_pass_are_told_though_slots_are_divided_for_others() -> None:
-    """Cut in three, the slot would keep three of four within their limits; in two, it loses less."""
+    """Cut in three, the slot would keep three of four in time; in two, it loses less."""
     past = [waiting(f"past{at}", weight=9, over=900, left=-500, minutes=30) for at in range(2)]
     within = [waiting(f"w{at}", weight=1, left=5) for at in range(4)]
 
