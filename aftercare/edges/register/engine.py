@@ -18,6 +18,7 @@ from aftercare.errors import AftercareError, BadInput, OutOfReach
 # How long somebody waits for another writer before being told, in seconds.
 PATIENCE = 20.0
 _WRITES = "aftercare_writes"
+_TRUSTED = "aftercare_trusted"
 _PRAGMAS = (
     "PRAGMA foreign_keys = ON",
     # What is erased or replaced is overwritten, not left in the free space of the file.
@@ -43,9 +44,20 @@ def writer(engine: Engine) -> Engine:
     return engine.execution_options(**{_WRITES: True})
 
 
+def unlinked(engine: Engine) -> Engine:
+    """The same engine for statements that take every patient's number from the patients' table.
+
+    SQLite need not look each up again then, which is a tenth of a large intake.
+    """
+    return engine.execution_options(**{_TRUSTED: True})
+
+
 def _begin(connection: Connection) -> None:
     if connection.dialect.name == "sqlite":
-        writes = connection.get_execution_options().get(_WRITES)
+        options = connection.get_execution_options()
+        writes, trusted = options.get(_WRITES), options.get(_TRUSTED)
+        # Each time, for connections are used again; within a transaction it would do nothing.
+        connection.exec_driver_sql(f"PRAGMA foreign_keys = {'OFF' if trusted else 'ON'}")
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 

@@ -13,7 +13,7 @@ from sqlalchemy import Select, Table, delete, insert, select, text, update
 from aftercare.edges.register import anchor, rows
 from aftercare.edges.register import tables as t
 from aftercare.edges.register.editions import NEWEST, bring_up_to, check_edition
-from aftercare.edges.register.engine import open_engine
+from aftercare.edges.register.engine import open_engine, unlinked
 from aftercare.edges.register.intake import AttachedIntake, CopiedIntake, StagedIntake
 from aftercare.edges.register.place import Place
 from aftercare.edges.register.queue import ReminderQueue
@@ -106,7 +106,7 @@ class SqlRegister(ReminderQueue):
     @contextmanager
     def intake(self, deed: Deed) -> Iterator[Intake]:
         """Take many rows in: all of them when the block ends well, else none."""
-        with working(self.place, self.engine) as work:
+        with working(self.place, unlinked(self.engine)) as work:
             intake = self._intake_kind()(work, deed, self.place.name)
             yield intake
             intake.finish()

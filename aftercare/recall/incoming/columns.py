@@ -133,11 +133,24 @@ class ColumnReader:
     def together(self, memo: Joint, known: Mapping[str, Column]) -> Column:
         """Fields that say one thing together; ``known`` are those that were read already."""
         columns = [
-            known[field] if field in known else self.cells(field) or () for field in memo.fields
+            known[field] if field in known else self.cells(field) or [] for field in memo.fields
         ]
-        if not columns:
-            return [memo[()]] * self.count
-        return list(map(memo.__getitem__, zip(*columns, strict=True)))
+        varied = [column for column in columns if not _says_one_thing(column)]
+        if len(varied) > 1 or not self.count:
+            return list(map(memo.__getitem__, zip(*columns, strict=True)))
+        if not varied:
+            return [memo[tuple(column[0] for column in columns)]] * self.count
+        return self._by_one(memo, columns, varied[0])
+
+    def _by_one(
+        self, memo: Joint, columns: Sequence[Sequence[Any]], varied: Sequence[Any]
+    ) -> Column:
+        """As `together`, where one column alone varies."""
+        known = {
+            one: memo[tuple(one if column is varied else column[0] for column in columns)]
+            for one in set(varied)
+        }
+        return list(map(known.__getitem__, varied))
 
     def agreed(self, memo: Joint) -> Column:
         """As `together`, and what there is to say of it."""
@@ -170,6 +183,10 @@ class ColumnReader:
                 if n not in self.outside and n not in self.blank:
                     said = f"{field}: {value.said}" if field else value.said
                     self.note(n, Note(value.standing, said))
+
+
+def _says_one_thing(column: Sequence[Any]) -> bool:
+    return not column or (column[0] == column[-1] and column.count(column[0]) == len(column))
 
 
 def _all_fit(cells: Sequence[str], whole: str, longest: int) -> bool:

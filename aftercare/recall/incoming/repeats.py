@@ -118,30 +118,33 @@ def keys_of_standings(
 
 def find_repeats(listed: Chunks, known: Chunks, silent: Keys, count: int) -> Repeats:
     """What comes more than once among ``count`` rows, which are counted from 0."""
-    parts = count // PART + 1
-    found = [_repeats(listed, known, parts, part) for part in range(parts)]
+    bits = (count // PART).bit_length()
+    found = [_repeats(listed, known, bits, part) for part in range(1 << bits)]
     refs, people, mobiles, elsewhere = map(_joined, zip(*found, strict=True))
     return Repeats(refs, people, Some(mobiles.keys), _told(silent), elsewhere)
 
 
-def _repeats(listed: Chunks, known: Chunks, parts: int, part: int) -> tuple[Some, Some, Some, Some]:
-    keys, _, rows = _part(listed, REF, parts, part)
+def _repeats(listed: Chunks, known: Chunks, bits: int, part: int) -> tuple[Some, Some, Some, Some]:
+    keys, _, rows = _part(listed, REF, bits, part)
     refs = _again(keys, rows, rows)
     # One person on several lines, for several visits, is not two people.
-    keys, of, rows = _part(listed, PERSON, parts, part)
+    keys, of, rows = _part(listed, PERSON, bits, part)
     people, elsewhere = _again(keys, rows, of), _elsewhere(keys, of, known)
-    keys, of, rows = _part(listed, MOBILE, parts, part)
+    keys, of, rows = _part(listed, MOBILE, bits, part)
     return refs, people, _again(keys, rows, of), elsewhere
 
 
-def _part(chunks: Chunks, which: int, parts: int, part: int) -> tuple[Keys, Keys, Keys]:
-    """Keys of one kind, those of one part, with the references and rows that have them."""
+def _part(chunks: Chunks, which: int, bits: int, part: int) -> tuple[Keys, Keys, Keys]:
+    """Keys of one kind, those that begin with some bits, with their references and rows."""
     import numpy as np
 
     found, first = [np.empty((3, 0), np.int64)], 0
     for chunk in chunks():
         keys = chunk[which]
-        mine = np.flatnonzero((keys != 0) & (keys.view(np.uint64) % np.uint64(parts) == part))
+        there = keys != 0
+        if bits:
+            there &= keys.view(np.uint64) >> np.uint64(64 - bits) == part
+        mine = np.flatnonzero(there)
         found.append(np.stack((keys[mine], chunk[REF, mine], mine + first)))
         first += len(keys)
     keys, refs, rows = np.concatenate(found, axis=1)
@@ -152,7 +155,8 @@ def _again(keys: Keys, rows: Keys, apart: Keys) -> Some:
     """Keys with which rows differ in ``apart``."""
     import numpy as np
 
-    if not len(keys):
+    ordered = np.sort(keys)
+    if not (ordered[1:] == ordered[:-1]).any():  # the usual list, and far sooner known
         return Some()
     order = np.argsort(keys, kind="stable")
     keys, rows, apart = keys[order], rows[order], apart[order]
@@ -170,9 +174,11 @@ def _elsewhere(people: Keys, refs: Keys, known: Chunks) -> Some:
     """The people of a list whom the register has under a reference the list does not give them."""
     import numpy as np
 
-    listed, given = _told(people), _told(_paired(people, refs))
     found = [np.empty(0, np.int64)]
-    for chunk in known() if listed else ():
+    listed = given = Some()
+    for chunk in known():
+        listed = listed or _told(people)
+        given = given or _told(_paired(people, refs))
         theirs = chunk[:, listed.places(chunk[PERSON])]
         theirs = np.delete(theirs, given.places(_paired(theirs[PERSON], theirs[REF])), axis=1)
         found.append(theirs[PERSON])

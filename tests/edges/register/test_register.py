@@ -8,7 +8,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from made_up_register import CAVITY, NOON, contents, deed, reminder, row, take_in
+from sqlalchemy import exc, insert
 
+from aftercare.edges.register import tables as t
+from aftercare.edges.register.engine import writer
 from aftercare.edges.register.parcel import pack
 from aftercare.edges.register.register import SqlRegister
 from aftercare.errors import BadInput
@@ -158,6 +161,23 @@ def test_each_visit_and_recall_is_its_own_person_s(register: SqlRegister) -> Non
         cases = {seen.case for seen in register.visits(ref)}
         assert cases == {f"v-{number}"} | ({"v-2"} if number == 1 else set())
         assert [recall.person for recall in register.recalls(ref)] == [ref]
+
+
+def test_an_intake_leaves_every_row_linked_and_the_links_watched(register: SqlRegister) -> None:
+    take_in(register, row(1), row(2))
+    take_in(register, row(3), row(1, case="v-9"), IntakeRow(REF, case="v-8", seen="2026-03-01"))
+
+    with register.engine.connect() as connection:
+        if connection.dialect.name == "sqlite":
+            assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
+    with (
+        pytest.raises(exc.IntegrityError),
+        writer(register.engine).connect() as connection,
+        connection.begin(),
+    ):
+        connection.execute(
+            insert(t.visits).values(pid=99, seen=date(2026, 1, 1), case_ref="", conditions="")
+        )
 
 
 def test_rows_that_are_all_alike_in_something_are_taken_in_with_their_own(
