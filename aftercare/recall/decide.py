@@ -156,8 +156,14 @@ class HandOver:
             swaps=tuple(zip(before, after, strict=True)),
             details=(_numbers(before),),
         )
-        said = tuple(f"{named(one)}: waits on {self.to}: {self.because}" for one in after)
-        return Decided(ref=known.person.ref, acts=(act,), said=said)
+        said = [f"{named(one)}: waits on {self.to}: {self.because}" for one in after]
+        said += [
+            f"{named(one)}: no message tells the patient that the visit was {one.news.moment}: "
+            "tell them, and say 'recall told'"
+            for one in after
+            if one.news is not None and one.news.moment is not None and not one.told
+        ]
+        return Decided(ref=known.person.ref, acts=(act,), said=tuple(said))
 
 
 # --- done -------------------------------------------------------------------------------
@@ -199,7 +205,10 @@ class Over:
         return Decided(
             ref=known.person.ref,
             acts=(_closing(What.CLOSED, open_, because, self.today),),
-            said=tuple(f"{named(one)}: closed: {because}" for one in open_),
+            said=(
+                *(f"{named(one)}: closed: {because}" for one in open_),
+                *_still_booked(open_, self.today),
+            ),
         )
 
     def _came(self, known: Known, open_: list[Recall], seen: date) -> Decided:
@@ -307,7 +316,8 @@ class Gone:
         closing = _closing(self.what, known.open, because, self.today)
         act = replace(closing, swaps=((person, silent), *closing.swaps))
         said = (f"{because}; {len(known.open)} closed; nobody is written to any more",)
-        return Decided(ref=person.ref, acts=(act,), said=said)
+        still = tuple(_still_booked(known.open, self.today))
+        return Decided(ref=person.ref, acts=(act,), said=(*said, *still))
 
 
 # --- opting out and in ------------------------------------------------------------------
@@ -431,6 +441,14 @@ def named(recall: Recall) -> str:
 
 def _none_open(known: Known) -> tuple[Recall, ...]:
     raise known.refused("no such recall is open", "'recall next' shows what there is")
+
+
+def _still_booked(closed: Iterable[Recall], today: date) -> Iterator[str]:
+    """Visits to come of recalls that are closed, of which no message says that they are off."""
+    for one in closed:
+        if one.booked is not None and one.booked.date() >= today:
+            at = f"{one.booked:%Y-%m-%d %H:%M}"
+            yield f"{named(one)}: the visit on {at} falls away: free its time"
 
 
 def _closing(what: What, open_: Iterable[Recall], because: str, on: date) -> Act:

@@ -47,6 +47,12 @@ def one_of(column: str, kind: type[StrEnum]) -> CheckConstraint:
     return CheckConstraint(f"{column} IN ({names})", name=column)
 
 
+def only_where(rule: str, name: str, *columns: str) -> Index:
+    """An index of the rows that a rule holds of, on either engine."""
+    which = text(rule)
+    return Index(name, *columns, sqlite_where=which, postgresql_where=which)
+
+
 patients = Table(
     "patients",
     METADATA,
@@ -122,18 +128,8 @@ recalls = Table(
     CheckConstraint("(booked IS NULL) = (booked_zone IS NULL)", name="booked_with_a_zone"),
     # The lists by day read these alone, however many recalls are closed; sorting a million rows
     # instead would take 190 MB.
-    Index(
-        "ix_recalls_due",
-        "due",
-        sqlite_where=text("state <> 'closed'"),
-        postgresql_where=text("state <> 'closed'"),
-    ),
-    Index(
-        "ix_recalls_waiting",
-        "waiting_on",
-        sqlite_where=text("state = 'waiting'"),
-        postgresql_where=text("state = 'waiting'"),
-    ),
+    only_where("state <> 'closed'", "ix_recalls_due", "due"),
+    only_where("state = 'waiting'", "ix_recalls_waiting", "waiting_on"),
 )
 
 preferences = Table(
@@ -172,20 +168,9 @@ reminders = Table(
     ),
     CheckConstraint("state <> 'prepared' OR digest IS NOT NULL", name="prepared_with_a_digest"),
     CheckConstraint("(state = 'planned') = (settled IS NULL)", name="settled_at_a_moment"),
-    Index(
-        "ix_reminders_prepared",
-        "settled",
-        sqlite_where=text("state = 'prepared'"),
-        postgresql_where=text("state = 'prepared'"),
-    ),
+    only_where("state = 'prepared'", "ix_reminders_prepared", "settled"),
     # In the order they are claimed, so that whoever goes on reads nothing twice.
-    Index(
-        "ix_reminders_planned",
-        "day",
-        "id",
-        sqlite_where=text("state = 'planned'"),
-        postgresql_where=text("state = 'planned'"),
-    ),
+    only_where("state = 'planned'", "ix_reminders_planned", "day", "id"),
 )
 
 # The runs that write, or were stopped while they did. No part of a copy: it is of this moment.

@@ -296,6 +296,22 @@ def test_whoever_is_silent_waits_on_who_books_and_is_not_written_to(clinic: Clin
     assert clinic.recall().waiting_on == "Ann Admin"
 
 
+def test_whoever_takes_a_recall_over_or_closes_it_is_told_what_becomes_of_the_visit(
+    clinic: Clinic,
+) -> None:
+    take(clinic, nell())
+    clinic.ok("book", NELL, "--at", "2026-12-03T09:30", *ANN)
+
+    over = clinic.ok("hand-over", NELL, "--to", "Sam Field", "--because", "a call", *ANN)
+    assert "no message tells the patient that the visit was booked: tell them" in over
+    clinic.ok("told", NELL, *ANN)
+    assert (clinic.recall().told, clinic.recall().state) == (True, RecallState.SCHEDULED)
+
+    gone = clinic.ok("deceased", NELL, *ANN)
+    assert "the visit on 2026-12-03 09:30 falls away: free its time" in gone
+    assert clinic.written(TUESDAY) == []
+
+
 # --- when no message is left ------------------------------------------------------------
 
 
