@@ -8,6 +8,8 @@ import pytest
 from lxml import html
 from scripts.written import LANGUAGES, RIGHT_TO_LEFT, written
 
+from aftercare.edges import fonts
+from aftercare.errors import BadText
 from aftercare.model import Line, Role
 
 in_every_language = pytest.mark.parametrize("language", LANGUAGES)
@@ -79,3 +81,23 @@ def test_text_and_page_say_the_same_words(language: str) -> None:
     clinic = page(language).xpath("//p[@class='from']")[0].text_content()
 
     assert "".join(shown.replace(clinic, "", 1).split()) == "".join(said.split())
+
+
+def drawable(text: str) -> None:
+    """Every character but line ends and marks that steer is one a common font draws.
+
+    A reader's own fonts are not ours to know; the Noto families hold what phones and desktops
+    do, and what they lack would be a box on most screens.
+    """
+    fonts.check({"place": "e-mail", "text": re.sub("[\r\n\u200e\u200f]", " ", bare(text))})
+
+
+@in_every_language
+def test_no_character_of_an_email_would_be_a_box(language: str) -> None:
+    for text in written(language).email:
+        drawable(html.document_fromstring(text).text_content() if "<body" in text else text)
+
+
+def test_a_character_that_would_be_a_box_is_noticed() -> None:
+    with pytest.raises(BadText, match="U\\+0378"):
+        drawable("a\u0378b")
