@@ -57,8 +57,8 @@ Digests = Callable[[Iterable[str], str], Mapping[str, str]]
 class Outbox:
     """A folder of finished messages, used by one run at a time: see `held`."""
 
-    def __init__(self, folder: Path, name: str) -> None:
-        self.folder, self.name = folder, name
+    def __init__(self, folder: Path, name: str, lock: int) -> None:
+        self.folder, self.name, self.lock = folder, name, lock
 
     def batch(self) -> Path:
         """A new place aside for the files of one batch."""
@@ -129,7 +129,7 @@ def held(folder: Path) -> Iterator[Outbox]:
             )  # fmt: skip
         with _refusals(folder):
             name = _read_name(lock) or _new_name(lock)
-        yield Outbox(folder, name)
+        yield Outbox(folder, name, lock)
     finally:
         os.close(lock)
 
@@ -153,7 +153,7 @@ def held_again(folder: Path, name: str) -> Iterator[Outbox | NotHeld]:
         if _read_name(lock) != name:
             yield NotHeld.GONE
         else:
-            yield Outbox(folder, name) if _locked(lock) else NotHeld.BUSY
+            yield Outbox(folder, name, lock) if _locked(lock) else NotHeld.BUSY
     finally:
         os.close(lock)
 

@@ -15,28 +15,26 @@ from aftercare.cli import DONE, FOUND, say_json, tell
 from aftercare.cli.bootstrap import House, RecallDesk, open_house, open_recall_desk, open_register
 from aftercare.cli.bootstrap import moment as this_moment
 from aftercare.cli.lines import folded
-from aftercare.cli.recall.made import Batch, Beside, Done, Here, Made, beside, cores
+from aftercare.cli.recall.made import BY, Batch, Here, Made, Maker, Makers, beside, cores
 from aftercare.cli.recall.options import day_of
 from aftercare.cli.recall.stopped import Stopped, finish_others
 from aftercare.cli.recall.write_list import READABLE, TABLE, AdminList, Listing, admin_list
 from aftercare.edges.outbox_files import Outbox, held
-from aftercare.edges.records import RecordFile
 from aftercare.edges.register.register import SqlRegister
 from aftercare.errors import BadInput
 from aftercare.model import Channel, Purpose
 from aftercare.recall.decide import waiting
 from aftercare.recall.people import Deed, RecallState, Reminder, ReminderState, What
-from aftercare.recall.port import Claimed, InBatch, Settled, Underway
+from aftercare.recall.port import Claimed, Settled, Underway
 from aftercare.recall.write import Followed, follow
 from aftercare.reminding import Forms, Order, Reminding
 from aftercare.reminding.judge import Judge, Verdict, day_span
 from aftercare.sending import May
 
-BY = "recall-write"
 # How many are claimed, written and settled at once, and planned in one transaction.
 AT_A_TIME, PLANNED_AT_A_TIME = 500, 5000
 # Other processes read the shelf first, which takes as long as this many messages.
-WORTH_A_PROCESS = 2000
+WORTH_A_PROCESS = 10_000
 # Longer than any run takes, so that no other run takes up what this one holds.
 _HELD = timedelta(hours=2)
 # The most different reasons a summary names.
@@ -171,7 +169,7 @@ class Run:
             register.set_out(run)
             self._plan(listed)
             writing = _Writing(self, run, outbox, listed)
-            with self._makers() as makers:
+            with self._makers(outbox) as makers:
                 writing.all(makers)
             register.arrived(run)
             self.outcome.listed = listed.counts
@@ -191,13 +189,12 @@ class Run:
         return stopped
 
     @contextmanager
-    def _makers(self) -> Iterator[Here | Beside]:
+    def _makers(self, outbox: Outbox) -> Iterator[Makers]:
         """In this process, or beside it when there is enough to do."""
-        workers = cores()
-        if self._to_write < WORTH_A_PROCESS or workers == 1:
-            yield Here(self._writer)
+        if self._to_write < WORTH_A_PROCESS or cores() == 1:
+            yield Here(Maker(self._writer, self.register, outbox, self.on, lambda: this_moment()))
             return
-        with beside(self._asked.home, workers) as makers:
+        with beside(self._asked.home, outbox, self.on) as makers:
             yield makers
 
     def _plan(self, listed: AdminList) -> None:
@@ -244,24 +241,23 @@ class Run:
 
 
 class _Writing:
-    """Claims batch after batch, has them made, and puts each on record and in place."""
+    """Claims batch after batch, has them made, and tells what became of each."""
 
     def __init__(self, run: Run, me: Underway, outbox: Outbox, listed: AdminList) -> None:
         self._run, self._me, self._outbox, self._listed = run, me, outbox, listed
-        self._store = RecordFile(outbox.folder / "record.jsonl")
         # What was claimed for the orders that are on their way, by key.
-        self._waiting: dict[str, tuple[Claimed, Verdict]] = {}
+        self._waiting: dict[str, Claimed] = {}
 
-    def all(self, makers: Here | Beside) -> None:
+    def all(self, makers: Makers) -> None:
         """Every reminder that is due and nobody else holds."""
         for claimed in self._claims():
             orders = self._orders(claimed)
             if orders:
                 batch = Batch(orders, self._outbox.batch())
-                for done in makers.submit(batch, self._run.now.isoformat()):
-                    self._finish(done)
-        for done in makers.rest():
-            self._finish(done)
+                for made in makers.submit(batch):
+                    self._finish(made)
+        for made in makers.rest():
+            self._finish(made)
 
     def _claims(self) -> Iterator[tuple[Claimed, ...]]:
         """Some at a time, each looked at once: what is held back stays claimed to the end."""
@@ -285,7 +281,7 @@ class _Writing:
             judged = self._run.judged(one)
             if isinstance(judged, Judged):
                 orders.append(judged.order)
-                self._waiting[judged.order.key] = one, judged.verdict
+                self._waiting[judged.order.key] = one
                 continue
             self._list(one, judged.listing, judged.because)
             if judged.listing in _OVER:
@@ -294,41 +290,18 @@ class _Writing:
             self._run.register.settle(over, self._run.deed(What.SKIPPED))
         return tuple(orders)
 
-    def _finish(self, done: Done) -> None:
-        """Put a batch on record, in the register and in place, in this order."""
-        batch, made = done
-        self._store.add([one.record for one in made])
-        settled = [self._settled(one) for one in made if one.record.digest is not None]
-        keys = {one.key for one in settled}
-        register, name = self._run.register, batch.folder.name
-        within = InBatch(self._outbox.name, name)
-        if register.settle(settled, self._run.deed(What.PREPARED), batch=within) < len(settled):
-            # Somebody else settled one meanwhile: only what the register has from us is ours.
-            known = register.digests(keys, name)
-            keys = {one.key for one in settled if known.get(one.key) == one.digest}
-        self._outbox.place(batch.folder, keys)
-        for one in made:
-            self._tell(one, keys)
-
-    def _settled(self, one: Made) -> Settled:
-        _, verdict = self._waiting[one.record.case]
-        return Settled(
-            key=one.record.case,
-            state=ReminderState.PREPARED,
-            digest=one.record.digest,
-            at=verdict.at,
-        )
-
-    def _tell(self, one: Made, placed: set[str]) -> None:
-        claimed, _ = self._waiting.pop(one.record.case)
+    def _finish(self, made: list[Made]) -> None:
+        """Count what is in place, and list the rest."""
         outcome = self._run.outcome
-        outcome.findings.update(one.findings)
-        if one.record.case in placed:
-            outcome.written[one.record.channel.value] += 1
-            return
-        because = "; ".join(one.record.because) or "somebody else settled it meanwhile"
-        outcome.reasons.update(one.record.because)
-        self._list(claimed, Listing.WITHHELD, because)
+        for one in made:
+            claimed = self._waiting.pop(one.key)
+            outcome.findings.update(one.findings)
+            if one.placed:
+                outcome.written[one.channel.value] += 1
+                continue
+            outcome.reasons.update(one.because)
+            because = "; ".join(one.because) or "somebody else settled it meanwhile"
+            self._list(claimed, Listing.WITHHELD, because)
 
     def _list(self, one: Claimed, listing: Listing, because: str) -> None:
         reminder = one.reminder

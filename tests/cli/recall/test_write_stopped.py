@@ -24,7 +24,7 @@ from sqlalchemy import event, text
 
 from aftercare.cli.bootstrap import make_register, open_register
 from aftercare.cli.recall import made, write_list, writing
-from aftercare.cli.recall.made import Batch, Beside, Done
+from aftercare.cli.recall.made import Batch, Beside, Made
 from aftercare.cli.recall.writing import Asked, write_due
 from aftercare.edges import outbox_files
 from aftercare.edges.outbox_files import Outbox, key_of_name
@@ -308,8 +308,8 @@ def test_a_process_beside_that_is_killed_is_told_of_and_the_next_run_goes_on(
 ) -> None:
     out, was = tmp_path / "o", Beside.submit
 
-    def submit(beside: Beside, batch: Batch, at: str) -> Iterator[Done]:
-        yield from was(beside, batch, at)
+    def submit(beside: Beside, batch: Batch) -> Iterator[list[Made]]:
+        yield from was(beside, batch)
         os.kill(next(iter(beside._pool._processes)), signal.SIGKILL)
 
     with monkeypatch.context() as patch:
@@ -333,9 +333,9 @@ def test_what_a_stopped_run_had_planned_is_written_in_processes_beside_too(
     made_by = Counter[str]()
     was = Beside.submit
 
-    def submit(beside: Beside, batch: Batch, at: str) -> Iterator[Done]:
+    def submit(beside: Beside, batch: Batch) -> Iterator[list[Made]]:
         made_by["beside"] += len(batch.orders)
-        yield from was(beside, batch, at)
+        yield from was(beside, batch)
 
     monkeypatch.setattr(made.Beside, "submit", submit)
 
@@ -353,8 +353,8 @@ def test_processes_beside_end_when_the_run_is_killed(
     def run_until_killed() -> None:
         was = Beside.submit
 
-        def submit(beside: Beside, batch: Batch, at: str) -> Iterator[Done]:
-            yield from was(beside, batch, at)
+        def submit(beside: Beside, batch: Batch) -> Iterator[list[Made]]:
+            yield from was(beside, batch)
             there.send(list(beside._pool._processes))
             time.sleep(60)
 
@@ -367,9 +367,16 @@ def test_processes_beside_end_when_the_run_is_killed(
     assert beside
     assert all(map(lives, beside))
     assert run.pid is not None
+    for one in beside:
+        os.kill(one, signal.SIGSTOP)
     os.kill(run.pid, signal.SIGKILL)
     run.join(10)
 
+    # As long as one is there that may yet finish something, no other run begins.
+    with pytest.raises(OutOfReach, match="another run is writing there"):
+        write(home, tmp_path / "o")
+    for one in beside:
+        os.kill(one, signal.SIGCONT)
     for _ in range(300):
         if not any(map(lives, beside)):
             break
