@@ -194,6 +194,7 @@ _PLAN = (
     "INSERT INTO reminders (rid, step, channel, day, key, not_before, not_after, state)"
     " VALUES (?, ?, ?, ?, ?, ?, ?, 'planned') ON CONFLICT (key) DO NOTHING"
 )
+_PUT_ON = "UPDATE recalls SET state = ?, waiting_on = ?, because = ? WHERE rid = ?"
 _SETTLE = (
     "UPDATE reminders SET state = ?, because = ?, digest = ?, settled = ?, claimed_by = ?,"
     " claimed_until = NULL WHERE key = ? AND state = 'planned'"
@@ -251,9 +252,10 @@ def _hand_over(work: Work, some: list[tuple[Recall, Recall]], deed: Deed) -> int
         for row in work.connection.execute(mine.with_for_update(of=t.recalls))
     }
     put = [(found[was.id][0], now) for was, now in some if found.get(was.id, (0, None))[1] == was]
-    for pid, now in put:
-        this = update(t.recalls).where(t.recalls.c.rid == now.id)
-        work.connection.execute(this.values(rows.recall_values(now)))
+    if put:
+        values = [(one.state.value, one.waiting_on, one.because, one.id) for _, one in put]
+        _many(work, _PUT_ON, values)
+    for pid, _ in put:
         work.happened(deed, pid)
     return len(put)
 
