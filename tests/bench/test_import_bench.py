@@ -1,8 +1,10 @@
 """How quickly a list is imported, against the bare way of putting a CSV into SQLite.
 
 `AFTERCARE_BENCH_PATIENTS` sets how many; 100,000 without it. The whole import is timed: finding
-what comes twice, judging, packing, merging. Processor time, all processes together, is told
-beside the clock, because the clock of a machine that others use says little.
+what comes twice, judging, packing, merging. It uses every processor it is given, and the bare way
+one: that is what the ratio by the clock compares. Processor time, all processes together, is told
+beside it, because the clock of a machine that others use says little. Memory is that of processes
+of their own, for a tenth of the list and for all of it.
 """
 
 from __future__ import annotations
@@ -13,6 +15,8 @@ import io
 import os
 import resource
 import sqlite3
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from datetime import date, timedelta
@@ -102,4 +106,42 @@ def test_importing_against_the_bare_way(
             assert import_lists(asked, as_json=False) == 0
         assert told in said.getvalue()
     print(f"import at {taken['bare CSV to SQLite'] / taken['import']:.2f} of the bare rate")
-    print(f"most memory: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+
+
+MOST_MEMORY = """
+import contextlib, io, resource, sys
+from pathlib import Path
+from aftercare.cli.recall.importing import Asked, import_lists
+files, home = [Path(sys.argv[1])], sys.argv[2]
+asked = Asked(files=files, mapping=None, by="Ann Admin", home=home, dry_run=False)
+with contextlib.redirect_stdout(io.StringIO()):
+    assert import_lists(asked, as_json=False) == 0
+# ru_maxrss of a process counts what it was before it was this program; VmHWM does not.
+status = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
+worker = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+print(int(status["VmHWM"].split()[0]) // 1024, worker // 1024)
+"""
+FLAT = 100  # MB that ten times the rows may add; a million rows held would be a thousand
+
+
+def test_memory_does_not_grow_with_the_list(clinic_list: Path, tmp_path: Path) -> None:
+    lines = clinic_list.read_text().splitlines(keepends=True)
+    short = tmp_path / "short.csv"
+    short.write_text("".join(lines[: PATIENTS // 10 + 1]))
+    most = []
+    for name, path in (("short", short), ("whole", clinic_list)):
+        url = f"sqlite:///{tmp_path / name}.sqlite"
+        found = []
+        for _ in ("new", "again"):
+            run = subprocess.run(
+                [sys.executable, "-c", MOST_MEMORY, str(path), str(ROOT)],
+                env=os.environ | {"AFTERCARE_DATABASE": url},
+                check=True,
+                capture_output=True,
+                text=True,
+            )
+            found.append(max(map(int, run.stdout.split())))
+        most.append(found)
+    for what, before, after in zip(("import", "the same list again"), *most, strict=True):
+        print(f"\n{what}: {before} MB for {PATIENTS // 10:,} rows, {after} MB for {PATIENTS:,}")
+        assert after - before < FLAT
