@@ -87,7 +87,8 @@ class _Line:
 
     def _may_exchange(self, at: int, days: Whole) -> Flags:
         mine, day = int(self._seat[at]), int(days[at])
-        earlier = (days < day) & (self._due > self._due[at]) & (days >= self._due[at])
+        # Nobody is seen before they are due, so where the later due are, the others may be.
+        earlier = (days < day) & (self._due > self._due[at])
         both_fit = self._suits[self._stake[at]][self._seat] & self._suits[self._stake, mine]
         passes = (self._limit < day) & (self._limit >= days)
         given = lost(self._limit, days, day, self._passing)

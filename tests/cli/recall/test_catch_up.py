@@ -14,6 +14,8 @@ from typing import Any
 import pytest
 from lxml import etree
 
+from aftercare.edges.clock import SystemClock
+
 Run = Callable[..., Any]
 START = date(2026, 11, 30)
 CLINICS = (
@@ -358,7 +360,18 @@ def test_the_register_knows_who_was_told_a_day_and_a_plan_who_was_only_planned(
     asked = ("recall", "catch-up", "--capacity", clinics, "--home", home, "--from", START)
     again = (*asked, "--previous", "out/catch-up/plan.json", "--json")
     assert when(run(*asked, "--json").json()) == {"cavity": "2026-W50", "wax": "2026-W50"}
-    book(home, "wax", "2026-12-10T09:30")
+    monkeypatch.setattr(SystemClock, "today", lambda _: START)
+    monkeypatch.setattr(SystemClock, "now", lambda _: f"{START}T09:00:00+00:00")
+    visit = (
+        "--at",
+        "2026-12-10T09:30",
+        "--told",
+        "--because",
+        "no slot before",
+        "--by",
+        "A. Example",
+    )
+    assert run("recall", "book", "wax", *visit, "--home", home).code == 0
 
     same = run(*again).json()
     assert {one["ref"]: one["told"] for one in same["places"]} == {"cavity": False, "wax": True}
@@ -373,23 +386,6 @@ def test_the_register_knows_who_was_told_a_day_and_a_plan_who_was_only_planned(
     assert none["told_and_moved"] == ["wax"]
     reason = {one["ref"]: one["reason"] for one in none["places"]}["wax"]
     assert "Was told 2026-12-10; no slot that suits is left then." in reason
-
-
-def book(home: Path, ref: str, at: str) -> None:
-    """A visit on the register, of which the patient has heard."""
-    from dataclasses import replace
-    from datetime import UTC, datetime
-    from zoneinfo import ZoneInfo
-
-    from aftercare.cli.bootstrap import make_register
-    from aftercare.recall.people import Deed, What
-
-    register = make_register(str(home))
-    deed = Deed(what=What.BOOKED, by="test", at=datetime(2026, 11, 30, tzinfo=UTC))
-    moment = datetime.fromisoformat(at).replace(tzinfo=ZoneInfo("Europe/London"))
-    (recall,) = [one for one, person in register.open_recalls() if person.ref == ref]
-    register.change(deed, (recall, replace(recall, booked=moment, told=True)))
-    register.close()
 
 
 def fill_register(home: Path) -> None:

@@ -424,6 +424,15 @@ def test_where_it_makes_no_difference_the_longer_overdue_goes_first() -> None:
     assert [one.ref for one in sorted(people, key=plan.day)] == ["old", "new", "older"]
 
 
+@pytest.mark.parametrize(("told", "at"), [(True, 0), (False, 2)])
+def test_only_a_day_that_was_told_stands_before_one_is_due(told: bool, at: int) -> None:
+    early = waiting("early", over=-11, promised=week(0), told=told)
+
+    plan = best([early], a_slot_a_week(3))
+
+    assert plan.places["early"].when == week(at)
+
+
 # --- laws ---------------------------------------------------------------------------------
 
 

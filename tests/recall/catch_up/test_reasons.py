@@ -8,7 +8,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up_waiting import START, many_openings, many_waiting, opening, waiting, week
 
-from aftercare.recall.catch_up import Before, Opening, Waiting, best, reasons, soonest_day
+from aftercare.recall.catch_up import (
+    Aim,
+    Before,
+    Opening,
+    Proof,
+    Waiting,
+    best,
+    reasons,
+    soonest_day,
+)
 
 
 def said_of(ref: str, people: list[Waiting], openings: list[Opening]) -> str:
@@ -83,6 +92,86 @@ def test_who_needs_the_longer_slot_is_told_apart() -> None:
 
     assert said.startswith("Seen 2026-W50")
     assert "1 could not use the later slot instead (long)" in said
+
+
+def test_a_greater_weight_is_no_reason_before_who_is_past_the_limit() -> None:
+    people = [waiting("long", weight=9, left=60, minutes=30), waiting("me", weight=1, left=-99)]
+    openings = [opening(0, minutes=30), opening(1, minutes=20), opening(20, minutes=15)]
+
+    said = said_of("me", people, openings)
+
+    assert "limit 2026-08-23, passed before the first clinic, and every further day counts" in said
+    assert "suits: 1 could not use the later slot instead (long)." in said
+
+
+def test_who_is_past_the_limit_comes_before_the_heavier_who_has_time() -> None:
+    people = [waiting("past", weight=1, left=-99), waiting("me", weight=9, left=60)]
+
+    said = said_of("me", people, [opening(0), opening(1)])
+
+    assert "1 are past their hard limit, and lose more there by waiting (past)" in said
+
+
+def test_who_would_pass_the_limit_comes_before_who_is_past_where_limits_hold() -> None:
+    people = [waiting("past", weight=9, left=-99), waiting("near", weight=1, left=4)]
+
+    said = said_of("past", people, [opening(0), opening(1)])
+
+    assert "1 would else pass their hard limit (near)" in said
+
+
+def test_to_pass_by_little_is_no_reason_before_who_loses_more_where_limits_are_weighed() -> None:
+    people = [
+        waiting("long", left=9, minutes=30),
+        waiting("me", weight=3, left=-99),
+        *(waiting(f"short{at}", left=5, minutes=15) for at in range(2)),
+    ]
+    # The last clinic serves only the short; it puts off the day on which no place is counted.
+    openings = [opening(0, minutes=30), opening(1)]
+    openings += [opening(at, minutes=15) for at in (0, 1, 20)]
+
+    assert not best(people, openings).holds_limits
+    assert "suits: 1 could not use the later slot instead (long)." in said_of(
+        "me", people, openings
+    )
+
+
+def test_who_could_come_in_no_slot_in_time_is_told_so() -> None:
+    people = [waiting("late", left=5), waiting("told", left=5, promised=week(1), told=True)]
+    openings = [opening(0, minutes=15), opening(1, 2)]
+
+    assert "passed by 5 days: no slot that suits is in time" in said_of("late", people, openings)
+    openings = [opening(0), opening(1, 2)]
+    assert "passed by 5 days: it is the day they were told" in said_of("told", people, openings)
+
+
+def test_who_was_told_and_is_moved_past_the_limit_is_not_said_to_keep_the_day() -> None:
+    people = [
+        waiting(f"w{weight}", weight=weight, left=5, promised=week(0), told=True)
+        for weight in (9, 1)
+    ]
+
+    said = said_of("w1", people, [opening(0), opening(1)])
+
+    assert "passed by 5 days: no plan loses less past the limits" in said
+
+
+def test_what_is_not_proved_is_not_said_to_be() -> None:
+    people, openings = [waiting(f"p{at}", left=5) for at in range(2)], [opening(0), opening(1)]
+    plan = best(people, openings)
+    near = Proof(aim=Aim.PAST_DAYS, value=5, bound=4)
+
+    told = list(reasons(replace(plan, proofs=(near,)), START))
+
+    assert "passed by 5 days: no plan that was found loses less past the limits" in told[-1].said
+
+
+def test_who_is_seen_before_one_is_due_does_not_come_before() -> None:
+    people = [waiting("now", weight=9), waiting("me", over=-9)]
+
+    said = said_of("me", people, [opening(0), opening(2)])
+
+    assert "Nobody is seen earlier in a slot that suits." in said
 
 
 def test_a_limit_that_is_passed_is_said_and_so_is_no_place() -> None:
