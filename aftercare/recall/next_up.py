@@ -77,13 +77,13 @@ def _counted(recall: Recall, reminder: Reminder, planner: Planner) -> str:
     step, topic = known
     named, base = "the due day", recall.due
     if step.moment in planner.plan.events and recall.news is not None:
-        named, base = "what became of the visit", recall.news.on
+        named, base = f"the day the visit was {step.moment}", recall.news.on
     elif topic == APPOINTMENT and recall.booked is not None:
         named = "the visit"
         base = recall.booked.astimezone(zone_of(planner.zone)).date()
     wanted = date.fromordinal(base.toordinal() + step.days)
-    if base == wanted == reminder.day:
-        return f"on the day of {named}, {base}"
+    if not step.days and base == reminder.day:
+        return f"on {named}, {base}"
     count = f"{abs(step.days)} day{'' if abs(step.days) == 1 else 's'}"
     said = f"{count} {'after' if step.days > 0 else 'before'} {named}, {base}"
     if reminder.day == wanted:

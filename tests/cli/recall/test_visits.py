@@ -241,6 +241,22 @@ def test_from_booking_to_coming_every_word_is_written_and_nobody_is_dropped(eith
     ]  # fmt: skip
 
 
+def test_what_comes_next_says_from_which_day_each_word_of_a_visit_is_counted(
+    clinic: Clinic,
+) -> None:
+    take(clinic, nell())
+    clinic.ok("book", NELL, "--at", "2026-12-10T09:30", *ANN)
+
+    (found,) = clinic("next", NELL, "--json").json()["recalls"]
+
+    assert [(one["what"], one["why"]) for one in found["next"]] == [
+        ("booked", "on the day the visit was booked, 2026-11-24"),
+        ("three-days-before", "3 days before the visit, 2026-12-10"),
+        ("one-day-before", "1 day before the visit, 2026-12-10"),
+        ("by a person", "booked for 2026-12-10, and nobody has said whether the patient came"),
+    ]
+
+
 # --- what cannot be booked --------------------------------------------------------------
 
 
