@@ -63,6 +63,19 @@ def test_the_files_are_for_their_owner_alone(tmp_path: Path) -> None:
     assert set(names.values()) == {0o600}
 
 
+def test_a_new_register_is_open_to_nobody_else_at_any_moment(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is made so, and not closed once it is there."""
+    monkeypatch.setattr(engine, "_for_its_owner_alone", lambda _: None)
+    place = file_place(tmp_path)
+
+    make_register(place).close()
+
+    assert place.file is not None
+    assert place.file.stat().st_mode & 0o777 == 0o600
+
+
 def test_a_register_that_others_may_read_is_closed_to_them(tmp_path: Path) -> None:
     place = file_place(tmp_path)
     make_register(place).close()
