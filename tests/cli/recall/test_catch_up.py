@@ -304,6 +304,40 @@ def test_a_home_without_an_order_of_risk_is_told(
     assert "shared/recall.toml: the file is missing" in answer.err
 
 
+@pytest.mark.parametrize(
+    ("limits", "weeks", "seen", "kept_waiting"),
+    [("held", 0, "near", True), ("weighed", 4, "near", False), ("weighed", 0, "past", False)],
+)
+def test_a_clinician_decides_whether_limits_are_held_or_weighed(
+    plan: Any, tmp_path: Path, approved_home: Path, limits: str, weeks: int, seen: str,
+    kept_waiting: bool,
+) -> None:  # fmt: skip
+    """One slot, for who is past the limit or for who would pass it by three days."""
+    from shutil import copytree
+
+    home = tmp_path / "home"
+    copytree(approved_home, home)
+    order = home / "shared" / "recall.toml"
+    words = order.read_text("utf-8")
+    assert 'limits = "held"' in words
+    assert "passing_weeks = 4" in words
+    words = words.replace('limits = "held"', f'limits = "{limits}"')
+    order.write_text(words.replace("passing_weeks = 4", f"passing_weeks = {weeks}"), "utf-8")
+    people = (
+        "ref,condition,due\npast,wax,2024-01-08\nnear,wax,2025-12-12\n"
+        "no-slot,open-cavity,2024-01-08\n"
+    )
+    clinics = "when,minutes,skill,slots\n2026-W50,20,general,1\n"
+
+    found = plan("--json", "--home", home, clinics=clinics, people=people).json()
+
+    assert [ref for ref, day in when(found).items() if day] == [seen]
+    assert (found["limits"], found["passing_weeks"]) == (limits, weeks)
+    # Who waits for want of a slot that suits waits for nobody's sake.
+    notes = [one for one in found["notes"] if one.startswith("1 past their hard limit before")]
+    assert bool(notes) == kept_waiting
+
+
 def test_where_not_all_come_more_are_invited(
     run: Run, plan: Any, tmp_path: Path, approved_home: Path
 ) -> None:
