@@ -38,8 +38,6 @@ RECALL, LEFT_ALONE = 0.90, 0.95
 HARD = "denial added"
 HARD_FLOOR = 0.88
 NEW = ("held", "last", "fresh", "denied")
-# In the shipped catalogues more sentences deny several things: one lost of two is seen by nobody.
-DENIALS = (HARD, "denial lost")
 GUIDE = ROOT / "DEVELOPERS.md"
 BEGIN, END = "<!-- seeded faults: begin -->\n", "<!-- seeded faults: end -->\n"
 
@@ -184,7 +182,7 @@ def test_shipped_catalogues_are_left_alone(language: str) -> None:
 @pytest.mark.parametrize("language", SHIPPED)
 def test_faults_seeded_in_shipped_catalogues_are_found(language: str) -> None:
     """Every third sentence. Measured on all, 2026-11-30: 0.988 (zh) to 0.997 (pl) of what was
-    seeded; of denials added 0.73 (ro) to 0.97, of denials lost 0.86 (cy) to 1.
+    seeded; of denials added 0.84 (ro) to 0.96, of denials lost 0.90 (de) to 1.
     """
     tally = measured(shipped(language)[::3])
     total = sum(tally.seeded[fault, language] for fault in ALL_FAULTS)
@@ -193,7 +191,7 @@ def test_faults_seeded_in_shipped_catalogues_are_found(language: str) -> None:
         fault: tally.recall(fault)
         for fault in ALL_FAULTS
         if tally.seeded[fault, language] >= 10
-        and tally.recall(fault) < (0.65 if fault in DENIALS else 0.85)
+        and tally.recall(fault) < (0.65 if fault == HARD else 0.85)
     }
 
     assert low == {}

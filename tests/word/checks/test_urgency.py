@@ -29,3 +29,19 @@ def test_what_asks_for_help_keeps_how_soon(
     source: str, target: str, language: str, found: bool, kinds: Kinds
 ) -> None:
     assert ("urgency" in kinds(source, target, language)) is found
+
+
+@pytest.mark.parametrize(
+    ("source", "target", "language", "found"),
+    [
+        ("Do not fly. If you must, call us first.", "Nu zburați.", "ro", True),
+        ("Do not fly. If you must, call us first.", "Nu zburați. Sunați-ne întâi.", "ro", False),
+        ("Is it sore? Tell us.", "¿Le duele el oído?", "es", True),
+        ("Is it sore? Tell us.", "¿Le duele el oído? Avísenos.", "es", False),
+        ("We told you about drops.", "Le hablamos de las gotas.", "es", False),
+    ],
+)
+def test_a_call_to_get_in_touch_that_is_gone_is_asked_about(
+    source: str, target: str, language: str, found: bool, kinds: Kinds
+) -> None:
+    assert ("contact" in kinds(source, target, language)) is found
