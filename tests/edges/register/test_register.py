@@ -268,6 +268,22 @@ def test_a_change_of_what_somebody_else_changed_meanwhile_is_refused(register: S
     assert contents(register) == before
 
 
+def test_a_person_whom_somebody_else_changed_meanwhile_is_not_overwritten(
+    register: SqlRegister,
+) -> None:
+    take_in(register, row(1))
+    seen = register.person(REF)
+    assert seen is not None
+    silent = replace(seen, standing=Standing.SILENT, reasons=("died",))
+    register.change(deed(What.DECEASED), (seen, silent))
+    before = contents(register)
+
+    with pytest.raises(BadInput, match="somebody else"):
+        register.change(deed(What.OPTED_OUT), (seen, replace(seen, mobile=None)))
+
+    assert contents(register) == before
+
+
 def test_a_person_and_their_recalls_change_together_or_not_at_all(register: SqlRegister) -> None:
     take_in(register, row(1))
     person, recall = register.person(REF), one(register)

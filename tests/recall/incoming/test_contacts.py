@@ -7,7 +7,7 @@ import re
 import phonenumbers
 import pytest
 from email_validator import EmailNotValidError, validate_email
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from stdnum.gb import nhs
 
@@ -75,6 +75,7 @@ DIGITS = st.text("0123456789", min_size=9, max_size=10)
 PREFIX = st.sampled_from(["0", "+44", "0044", "", "+44 ", "+44(0)", "0044 "])
 
 
+@settings(deadline=None)  # the first to ask loads a library
 @given(PREFIX, st.sampled_from("0123456789"), DIGITS)
 def test_the_quick_way_is_phonenumberslite_s(prefix: str, second: str, rest: str) -> None:
     cell = f"{prefix}7{second}{rest[:8]}"
@@ -101,6 +102,7 @@ def test_the_quick_way_is_phonenumberslite_s(prefix: str, second: str, rest: str
         assert isinstance(found, Trouble)
 
 
+@settings(deadline=None)  # the first to ask loads a library
 @given(st.from_regex(r"[a-z0-9._-]{1,70}@[a-z0-9.-]{1,40}", fullmatch=True) | st.emails())
 def test_the_quick_way_is_email_validator_s(cell: str) -> None:
     try:
@@ -127,6 +129,7 @@ CELLS = st.one_of(
 )
 
 
+@settings(deadline=None)  # the first to ask loads a library
 @given(st.lists(CELLS, max_size=8))
 def test_a_column_of_numbers_is_its_cells(cells: list[str]) -> None:
     for phones in (INVENTED, REAL):
@@ -136,6 +139,7 @@ def test_a_column_of_numbers_is_its_cells(cells: list[str]) -> None:
 ADDRESSES = st.from_regex(r"[a-z.]{1,6}@(x|clinic)\.(example|org)", fullmatch=True)
 
 
+@settings(deadline=None)  # the first to ask loads a library
 @given(st.lists(st.one_of(ADDRESSES, st.sampled_from(["", "a@x.org\nb@x.org", "n"])), max_size=9))
 def test_a_column_of_addresses_is_its_cells(cells: list[str]) -> None:
     assert EMAILS.column(cells) == [EMAILS.read(cell) if cell else None for cell in cells]
@@ -166,12 +170,14 @@ def test_ten_zeros_and_ten_nines_are_nobody_s() -> None:
         assert isinstance(national_number(digit * 10), Trouble)
 
 
+@settings(deadline=None)  # the first to ask loads a library
 @given(st.text("0123456789", min_size=10, max_size=10))
 def test_the_check_digit_is_python_stdnum_s(number: str) -> None:
     if number not in ("0" * 10, "9" * 10):
         assert isinstance(national_number(number), str) == nhs.is_valid(number)
 
 
+@settings(deadline=None)  # the first to ask loads a library
 @given(st.integers(0, 999_999_999))
 def test_some_check_digit_fits_unless_it_would_be_ten(nine: int) -> None:
     fitting = [d for d in range(10) if isinstance(national_number(f"{nine:09}{d}"), str)]

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from aftercare.recall.incoming import repeats
@@ -45,6 +45,7 @@ def of_several(rows: list[tuple[int, ...]], which: int) -> dict[int, list[int]]:
     return {key: some for key, some in found.items() if len(set(map(apart, some))) > 1}
 
 
+@settings(deadline=None)  # the first to ask loads a library
 @given(ROWS, ROWS, st.integers(1, 9), st.sampled_from([1, 3, 250_000]))
 def test_what_comes_twice_is_what_comes_twice(
     rows: list[tuple[int, ...]], known: list[tuple[int, ...]], size: int, part: int
