@@ -238,6 +238,22 @@ def test_a_day_somebody_was_told_takes_a_place_though_they_are_not_due_yet(plan:
     assert when(everybody)["later"] == "2026-12-21"
 
 
+def test_a_day_told_that_cannot_be_kept_or_is_beyond_the_plan_needs_a_look(plan: Any) -> None:
+    people = "ref,condition,due,promised,told\nmoved,wax,2026-11-02,2026-W50,yes\n"
+    far = "far,wax,2026-11-02,2027-W10,yes\n"
+    clinics = "when,minutes,skill,slots\n2026-W51,20,general,2\n"
+
+    answer = plan("--json", clinics=clinics, people=people + far)
+
+    found = answer.json()
+    # Everybody planned for is seen in time.
+    assert when(found) == {"moved": "2026-W51"}
+    assert (answer.code, found["told_and_moved"]) == (1, ["moved"])
+    assert found["left_out"] == [
+        {"ref": "far", "because": "was told 2027-W10, which is after the last clinic of this plan"}
+    ]
+
+
 def test_people_gone_since_the_earlier_plan_are_counted(plan: Any, tmp_path: Path) -> None:
     plan()
     kept = told(tmp_path)

@@ -506,6 +506,19 @@ def test_customs_are_what_they_say() -> None:
     assert [o.ref for o in sorted(people, key=come.day)] == ["first", "mid", "last"]
 
 
+@pytest.mark.parametrize("custom", list(Custom))
+def test_under_a_custom_too_a_day_that_was_told_is_kept(custom: Custom) -> None:
+    people = [
+        waiting("first", over=900, listed=0),
+        waiting("told", over=9, listed=1, promised=week(0), told=True),
+    ]
+    places = by_custom(people, a_slot_a_week(2), custom).places
+
+    assert {ref: seat.when for ref, seat in places.items() if seat} == {
+        "told": week(0), "first": week(1),
+    }  # fmt: skip
+
+
 # --- clinics cancelled again ----------------------------------------------------------------
 
 
