@@ -160,6 +160,16 @@ def test_the_screen_says_what_is_proved_and_why(plan: Any) -> None:
     assert "week of 2026-11-30: 5 people for 5 places" in said
 
 
+def test_the_screen_says_why_limits_are_weighed(plan: Any) -> None:
+    people = "ref,condition,due\na,wax,2025-12-12\nb,wax,2025-12-12\n"
+
+    clinics = "when,minutes,skill,slots\n2026-W50,20,general,1\n"
+
+    said = " ".join(plan(clinics=clinics, people=people).out.split())
+
+    assert "no plan keeps all within the hard limits, 1 or more pass; so limits are weighed" in said
+
+
 def test_everybody_seen_in_time_ends_with_0(plan: Any) -> None:
     people = "".join(line for line in PEOPLE.splitlines(keepends=True) if "long" not in line)
     assert plan(people=people).code == 0
