@@ -63,6 +63,7 @@ def bare(clinic_list: Path, folder: Path) -> None:
     connection.execute(f"CREATE TABLE list ({', '.join(f'c{n} TEXT' for n in range(14))})")
     with clinic_list.open(newline="") as stream:
         holes = ", ".join("?" * 14)
+        # Nothing from outside stands in the statement, only holes.
         connection.executemany(f"INSERT INTO list VALUES ({holes})", csv.reader(stream))  # noqa: S608
     connection.commit()
     connection.close()

@@ -187,10 +187,11 @@ def _pour_as_stored(table: Table, source: Connection, target: Connection) -> Non
     quoted = ", ".join(f'"{one.name}"' for one in table.columns)
     order = ", ".join(f'"{one.name}"' for one in table.primary_key.columns)
     holes = ", ".join("?" * len(table.columns))
+    # Only names of our own tables and columns are put in.
     read = source.exec_driver_sql(f"SELECT {quoted} FROM {table.name} ORDER BY {order}")  # noqa: S608
     for some in read.partitions(AT_A_TIME):
         target.exec_driver_sql(
-            f"INSERT INTO {table.name} ({quoted}) VALUES ({holes})",  # noqa: S608
+            f"INSERT INTO {table.name} ({quoted}) VALUES ({holes})",  # noqa: S608 - the same
             [tuple(one) for one in some],
         )
 
@@ -315,7 +316,7 @@ def _number_on(connection: Connection) -> None:
         return
     for table, column in _NUMBERED.items():
         counter = f"pg_get_serial_sequence('{table}', '{column}')"
-        last = f"(SELECT coalesce(max({column}), 0) FROM {table})"  # noqa: S608
+        last = f"(SELECT coalesce(max({column}), 0) FROM {table})"  # noqa: S608 - names of our own
         connection.execute(
             text(f"SELECT setval({counter}, greatest(nextval({counter}), {last} + 1), false)")
         )

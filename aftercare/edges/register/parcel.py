@@ -36,10 +36,11 @@ def pack_columns(columns: Sequence[Sequence[str | int | None]]) -> bytes:
     try:
         connection.execute("PRAGMA page_size = 16384")  # larger pages, fewer of them
         connection.execute(f"CREATE TABLE held ({names})")
+        # A view takes no parameters: every value in it went through ``_literal``.
         connection.execute(f"CREATE VIEW staged AS SELECT {', '.join(told)} FROM held")  # noqa: S608
         connection.execute("BEGIN")
         rows = zip(*held.values(), strict=True)
-        connection.executemany(f"INSERT INTO held VALUES ({holes})", rows)  # noqa: S608
+        connection.executemany(f"INSERT INTO held VALUES ({holes})", rows)  # noqa: S608 - holes
         connection.execute("COMMIT")
         return connection.serialize()
     finally:
@@ -77,6 +78,6 @@ def unpack(packed: bytes) -> Iterator[tuple[str | int | None, ...]]:
     connection = sqlite3.connect(":memory:", isolation_level=None)
     try:
         connection.deserialize(packed)
-        yield from connection.execute(f"SELECT {_NAMES} FROM staged")  # noqa: S608
+        yield from connection.execute(f"SELECT {_NAMES} FROM staged")  # noqa: S608 - our columns
     finally:
         connection.close()

@@ -72,7 +72,7 @@ def test_scheduled_for_somebody_who_may_not_be_contacted(clinic: Path, run: Run)
 def test_what_the_tables_refuse_is_found_if_somebody_forced_it_in(
     clinic: Path, run: Run, harmed: str, because: str
 ) -> None:
-    harm(clinic, f"UPDATE recalls SET {harmed} WHERE rid = 2")  # noqa: S608
+    harm(clinic, f"UPDATE recalls SET {harmed} WHERE rid = 2")  # noqa: S608 - the harms above
 
     assert ("P0000002", because) in dropped(clinic, run)
 

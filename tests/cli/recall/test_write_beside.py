@@ -101,9 +101,9 @@ def nightly(home: Path, out: Path) -> Callable[[Connection], None]:
                 pipe.send(("begun", ""))
             return was(register, *given, **named)
 
-        SqlRegister.claim = claim  # type: ignore[method-assign]
+        SqlRegister.claim = claim  # type: ignore[method-assign]  # it says that it began
         writing.AT_A_TIME, writing.open_house = 2, lambda _: house
-        writing.this_moment = lambda: NINE  # type: ignore[assignment]
+        writing.this_moment = lambda: NINE  # type: ignore[assignment]  # a clock that stands
         asked = Asked(on=TODAY.isoformat(), out=out, home=str(home))
         pipe.send(("night", write_due(asked, dry_run=False, as_json=True)))
 

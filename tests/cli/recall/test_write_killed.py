@@ -109,6 +109,7 @@ def killed_at(point: int, home: str, out: Path, deeds: Deeds) -> None:
         setattr(place, name, counted(getattr(place, name)))
     writing.AT_A_TIME = 3
     writing.open_house = lambda _: shelf()
+    # A clock that stands, in a process of its own.
     writing.this_moment = lambda: datetime(2026, 11, 24, 9, tzinfo=UTC)  # type: ignore[assignment]
     os._exit(
         write_due(Asked(on=TODAY.isoformat(), out=out, home=home), dry_run=False, as_json=True)

@@ -253,6 +253,7 @@ def test_a_list_the_disk_has_no_room_for_is_refused_and_written_by_the_next_run(
 ) -> None:
     out = tmp_path / "o"
     with monkeypatch.context() as patch:
+        # Opened and closed by what is tested.
         patch.setattr(write_list, "_owned", lambda path: open("/dev/full", "w"))  # noqa: PTH123, SIM115
         with pytest.raises(OutOfReach, match=r"list\.csv: No space left on device; make room"):
             write(home, out)
@@ -358,7 +359,7 @@ def test_processes_beside_end_when_the_run_is_killed(
             there.send(list(beside._pool._processes))
             time.sleep(60)
 
-        made.Beside.submit = submit  # type: ignore[method-assign]
+        made.Beside.submit = submit  # type: ignore[method-assign]  # it stops half way
         write(home, tmp_path / "o")
 
     run = FORK.Process(target=run_until_killed)
