@@ -25,9 +25,10 @@ from itertools import pairwise
 from math import sqrt
 
 from aftercare.model import Block, Counts, Side
-from aftercare.proof.programme import ALWAYS, NEVER, Between, Programme, Sign
+from aftercare.proof.programme import Programme
 from aftercare.proof.reach import SIDES
 from aftercare.proof.reading import Cost, Part, Proved, part_of, weight_of
+from aftercare.proof.signs import ALWAYS, NEVER, Between, Sign
 from aftercare.proof.space import Asked
 from aftercare.proof.wordings import FRAME, PAGE
 from aftercare.score import add

@@ -16,7 +16,8 @@ from itertools import groupby, pairwise
 from aftercare.choose import OF_ONE_EAR
 from aftercare.model import VITAL_KINDS, Kind, Shape, Side
 from aftercare.proof.heights import Measured, gap, shape_of
-from aftercare.proof.programme import ALWAYS, Programme, Sign
+from aftercare.proof.programme import Programme
+from aftercare.proof.signs import ALWAYS, Sign
 from aftercare.proof.space import Condition, Space
 from aftercare.proof.spoken import Speech, Spoken
 

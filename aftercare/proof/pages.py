@@ -28,8 +28,9 @@ from aftercare.model import Channel, Library, Message, Purpose, Side
 from aftercare.proof.editing import Finding
 from aftercare.proof.heights import Ruler, measured
 from aftercare.proof.layout import Amount, Box, Layout, joined, layout
-from aftercare.proof.programme import ALWAYS, Between, Programme, Sign, Worst
+from aftercare.proof.programme import Programme, Worst
 from aftercare.proof.shelf import example
+from aftercare.proof.signs import ALWAYS, Between, Sign
 from aftercare.proof.space import Asked, Condition, Space
 from aftercare.proof.spoken import Speech
 from aftercare.proof.witness import case_of

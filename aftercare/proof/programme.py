@@ -11,13 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import highspy
 
 from aftercare.choose import OF_ONE_EAR
 from aftercare.errors import AftercareError
 from aftercare.model import SPARE_KINDS, ApprovalState, Block, Fact, Library, Side
+from aftercare.proof.signs import ALWAYS, NEVER, Between, Sign, are_all
 from aftercare.proof.space import (
     DETAIL,
     EARS,
@@ -34,34 +34,11 @@ _HALF = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Sign:
-    """A variable of the programme, or its opposite; without a column it is always or never."""
-
-    column: int | None
-    yes: bool = True
-
-    def __invert__(self) -> Sign:
-        return Sign(self.column, not self.yes)
-
-
-ALWAYS, NEVER = Sign(None), Sign(None, yes=False)
-
-
-@dataclass(frozen=True, slots=True)
 class Worst:
     """The most a sum comes to, and what is recorded of a patient it comes to that for."""
 
     total: float
     held: frozenset[Asked]
-
-
-@dataclass(frozen=True, slots=True)
-class Between:
-    """A sum over signs that is to be no less and no more than so much."""
-
-    amounts: Sequence[tuple[Sign, float]]
-    least: float = -highspy.kHighsInf
-    most: float = highspy.kHighsInf
 
 
 class Programme:
@@ -272,7 +249,7 @@ class Programme:
         known = self._worded.setdefault((told, family), {})
         if way not in known:
             known[way] = self.all_of([told, *way])
-            if len(known) > 1 and _are_all(known):
+            if len(known) > 1 and are_all(known):
                 self._just_one(known.values(), told)
         return known[way]
 
@@ -398,16 +375,6 @@ class Programme:
         self._values = list(self._highs.getSolution().col_value)
         held = (asked for asked, sign in self.facts.items() if self.true(sign))
         return Worst(fixed + self._highs.getObjectiveValue(), frozenset(held))
-
-
-def _are_all(ways: Iterable[frozenset[Sign]]) -> bool:
-    """Whether of any patient just one of these ways holds.
-
-    No two can hold at once, and their shares of all answers make a whole.
-    """
-    every = list(ways)
-    apart = all(any(~sign in other for sign in one) for one, other in combinations(every, 2))
-    return apart and sum(_HALF ** len(way) for way in every) == 1
 
 
 class LooseProgramme(Programme):

@@ -12,8 +12,9 @@ from made_up_blocks import block
 
 from aftercare.choose import choose
 from aftercare.model import SPARE_KINDS, Impossible, Library, Side
-from aftercare.proof.programme import ALWAYS, NEVER, Programme, Sign
+from aftercare.proof.programme import Programme
 from aftercare.proof.reach import SIDES, Reach
+from aftercare.proof.signs import ALWAYS, NEVER, Sign
 from aftercare.proof.space import Asked
 
 Made = Callable[..., Library]
