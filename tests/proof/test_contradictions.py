@@ -422,6 +422,10 @@ def test_groups_of_nothing_asked_are_one(shelf_of: Made) -> None:
     assert list(groups(space.possible, lambda known: "same")) == [(space.possible, "same")]
 
 
+def test_nobody_is_no_group(shelf_of: Made) -> None:
+    assert list(groups(Space(shelf_of()).nobody, lambda known: "same")) == []
+
+
 def test_unlisted_is_what_a_rule_raises_for_lack_of_words(shelf_of: Made) -> None:
     def check(seen: Seen) -> Iterable[str]:
         raise Unlisted("made up", "shared/other.toml")
