@@ -112,7 +112,7 @@ def test_the_first_sheet_that_is_shown_or_the_one_named(book: Any) -> None:
     named: Any = SimpleNamespace(sheet="Sheet")
     assert rows_of(read_workbook(path, named))[0][0] == "H1"
     with pytest.raises(BadInput, match="no sheet 'None'"):
-        read_workbook(path, SimpleNamespace(sheet="None"))  # type: ignore[arg-type]
+        read_workbook(path, SimpleNamespace(sheet="None"))  # type: ignore[arg-type]  # no full mapping
 
 
 def test_a_workbook_made_to_fill_the_memory_is_refused(tmp_path: Path) -> None:
