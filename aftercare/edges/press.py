@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 from threading import local
@@ -12,7 +12,7 @@ from typing import Any
 
 from typst import Compiler, Fonts, TypstError
 
-from aftercare.edges import fonts
+from aftercare.edges import copying, fonts
 from aftercare.errors import BadText, OutOfReach
 from aftercare.render.leaflet import Heights, Printed
 
@@ -82,6 +82,10 @@ class TypstPress:
         page, OutOfReach when fonts are missing or the typesetter itself fails.
         """
         job = _job(data)
+        return _finished(self._best(job), job)
+
+    def _best(self, job: _Job) -> Printed:
+        """The first arrangement that keeps its boxes and its pages, or else the shortest."""
         fewest: Printed | None = None
         for arrangement in _ARRANGEMENTS:
             sheet = self._arranged(job, arrangement)
@@ -135,7 +139,7 @@ class TypstPress:
             raise _failure("could not set the words") from None
         if warnings or not isinstance(pdf, bytes):
             raise _failure("gave a warning")
-        return _judged(_directed(pdf, job), sheet)
+        return _judged(pdf, sheet)
 
     def _compiler(self, folders: tuple[Path, ...]) -> Compiler:
         """This thread's own compiler for these fonts: a shared one refuses to work for two."""
@@ -175,13 +179,17 @@ def _job(data: str) -> _Job:
     )
 
 
-def _directed(pdf: bytes, job: _Job) -> bytes:
+def _finished(printed: Printed, job: _Job) -> Printed:
+    """The letter with what the typesetter gets wrong put right."""
+    mend = copying.mended if job.direction == "rtl" else _directed
+    return replace(printed, pdf=mend(printed.pdf))
+
+
+def _directed(pdf: bytes) -> bytes:
     """The file with its own reading direction: the typesetter takes Panjabi for right to left.
 
     Both names are of one length, so that no place in the file moves. Source: typst issue 8192.
     """
-    if job.direction == "rtl":
-        return pdf
     catalogue = pdf.rfind(b"/Type/Catalog")
     return pdf[:catalogue] + pdf[catalogue:].replace(b"/Direction/R2L", b"/Direction/L2R", 1)
 

@@ -161,24 +161,20 @@ def expected(given: str, printed: Printed) -> str:
     return "".join(told(made)) + marks + numbers + stamps
 
 
-MARKED_CLUSTER = re.compile(r"\w[\u064b-\u0652\u0670]+")
-
-
 @every_variant
 def test_no_letter_is_lost_or_doubled(
     language: str, times: int, point: float, purpose: Purpose
 ) -> None:
-    """By pypdfium2. Known flaw of the typesetter (krilla issue 411): a letter with a raised
-    vowel mark is written twice, so such letters may be doubled; none may be lost."""
+    """By pypdfium2. The typesetter writes a letter with a raised vowel mark twice (krilla issue
+    411): ``edges.copying`` mends that."""
     given = data(letter(language, times=times), point=point, purpose=purpose)
     printed = pressed(language, times, point, purpose)
 
-    wanted = expected(given, printed)
+    wanted = Counter(letters(expected(given, printed)))
     found = Counter(letters("".join(pages(printed.pdf))))
-    marked = Counter(letters("".join(MARKED_CLUSTER.findall(wanted))))
 
-    assert not Counter(letters(wanted)) - found, "lost"
-    assert not found - Counter(letters(wanted)) - marked, "doubled"
+    assert not wanted - found, "lost"
+    assert not found - wanted, "doubled"
 
 
 LEFT_TO_RIGHT = [one for one in LANGUAGES if LETTERS[one]["direction"] == "ltr"]
@@ -730,18 +726,25 @@ def test_whatever_a_name_holds_comes_out_as_that_very_text(name: str) -> None:
     assert f"x«{letters(name)}»x" in shown
 
 
-@settings(max_examples=100, deadline=None)
-@given(
-    st.text(st.sampled_from("ابپتٹثجچحخدڈذرڑزژسشصضطظعغفقکگلمنںوہھیےئءآأإؤةىيكه ۱۲۳"), min_size=1)
+ARABIC = st.sampled_from("ابپتٹثجچحخدڈذرڑزژسشصضطظعغفقکگلمنںوہھیےئءآأإؤةىيكه ۱۲۳")
+SIGNED = st.builds(
+    str.__add__,
+    st.sampled_from("بجدرسصطعفکلمنوہیحاةى"),
+    st.sampled_from("\u064b\u064d\u064f\u0650\u0651\u0670"),
 )
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(ARABIC | SIGNED, min_size=1).map("".join))
 def test_no_arabic_letter_of_any_word_is_lost_or_doubled(word: str) -> None:
+    """A sign may be: where two letters are drawn as one, each of their signs says both."""
     given = data(letter("ur", salutation=Line((Span(word),), "frame", approved=True)))
     printed = PRESS.press(given)
-    found, wanted = Counter(letters("".join(pages(printed.pdf)))), letters(expected(given, printed))
-    marked = Counter(letters("".join(MARKED_CLUSTER.findall(expected(given, printed)))))
+    found = Counter(letters("".join(pages(printed.pdf))))
+    wanted = Counter(letters(expected(given, printed)))
 
-    assert not Counter(wanted) - found
-    assert not found - Counter(wanted) - marked
+    assert not wanted - found
+    assert {category(one) for one in found - wanted} <= {"Mn"}
 
 
 # --- refusals ----------------------------------------------------------------------------
