@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from datetime import date, time, timedelta
+from datetime import date, time
 from functools import lru_cache
 
 from babel import Locale, UnknownLocaleError
@@ -103,9 +103,9 @@ def listed(texts: Sequence[str], locale: Locale) -> str:
     return format_list(texts, locale=locale)
 
 
-def week_start(day: date, territory: str) -> date:
-    """The first day of the week ``day`` is in, as the territory counts weeks.
+def first_weekday(territory: str) -> int:
+    """The day a week begins with in a territory, Monday 0.
 
     CLDR's first day is a territory's: a language alone would always say Monday.
     """
-    return day - timedelta(days=(day.weekday() - _home(territory).first_week_day) % 7)
+    return _home(territory).first_week_day

@@ -80,8 +80,9 @@ def catch_up(
     the condition. Above all that, nobody told a day is moved while the slot is there. A later aim
     never costs an earlier one anything, and where it makes no difference the longer overdue goes
     first. Weights, limits and the rest are in shared/recall.toml, proposals until a clinician has
-    decided on each. A week counts as its last open day; who has no place counts as if seen on the
-    day after the last clinic.
+    decided on each. A slot in a week (ISO 8601, from Monday) counts as its last open day; who has
+    no place counts as if seen on the day after the last clinic. Invitations and the backlog are
+    told by weeks that begin as they do where the clinic is.
 
     Nobody is told or booked by this; the plan is for a person to read. Ends with 1 when anybody
     has no place, is past the limit, or was told a day and is moved.

@@ -98,7 +98,7 @@ def _invitations(answer: Answer) -> Iterator[str]:
     yield ""
     yield "Invite, so that what comes fits the clinics"
     for one in answer.invitations[:ON_SCREEN]:
-        yield f"  week of {one.monday}: {one.invite:,} people for {one.planned:,} places"
+        yield f"  week of {one.first}: {one.invite:,} people for {one.planned:,} places"
     if len(answer.invitations) > ON_SCREEN:
         yield f"  and {len(answer.invitations) - ON_SCREEN} more weeks"
 

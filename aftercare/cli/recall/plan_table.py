@@ -35,7 +35,7 @@ def as_dict(answer: Answer, left_out: Sequence[LeftOut], notes: Sequence[str]) -
         "places": [_place(answer, one) for one in answer.order],
         "left_out": [asdict(one) for one in left_out],
         "invitations": [
-            {"week": one.monday.isoformat(), "planned": one.planned, "invite": one.invite}
+            {"week": one.first.isoformat(), "planned": one.planned, "invite": one.invite}
             for one in answer.invitations
         ],
         "backlog": {

@@ -37,6 +37,7 @@ from aftercare.recall.catch_up import (
     with_earlier,
 )
 from aftercare.recall.risk import RiskOrder
+from aftercare.word.formats import first_weekday
 
 PLAN, TABLE, CHART, PAGE = "plan.json", "plan.csv", "backlog.svg", "catch-up.html"
 
@@ -103,7 +104,14 @@ def _outcome(asked: Asked, desk: Desk) -> Outcome:
     everybody = with_earlier(to_plan(listed, risks), earlier)
     near, far = in_reach(everybody, start, day_after(clinics.openings))
     people, later = due_by(near, until)
-    found = answer(people, clinics.openings, risks, start=start, seconds=asked.seconds)
+    found = answer(
+        people,
+        clinics.openings,
+        risks,
+        start=start,
+        first_weekday=first_weekday(desk.library.clinic.territory),
+        seconds=asked.seconds,
+    )
     gone = len(earlier.keys() - {one.ref for one in everybody})
     notes = (*clinics.notes, *_notes(found, gone))
     return Outcome(answer=found, left_out=(*left_out, *far, *later), notes=notes)

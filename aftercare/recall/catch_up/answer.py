@@ -83,9 +83,13 @@ def answer(
     risks: RiskOrder,
     *,
     start: date,
+    first_weekday: int,
     seconds: float,
 ) -> Answer:
-    """Plan, explain and compare. Raises ``BadInput`` as `best` does."""
+    """Plan, explain and compare; weeks begin on ``first_weekday``, Monday 0.
+
+    Raises ``BadInput`` as `best` does.
+    """
     plan = best(
         people,
         openings,
@@ -103,8 +107,8 @@ def answer(
         plan=plan,
         reasons={one.ref: one for one in told},
         measures={name: measures(one, openings, start) for name, one in plans.items()},
-        backlogs={name: backlog(one, start) for name, one in plans.items()},
-        invitations=invitations(plan, start, risks),
+        backlogs={name: backlog(one, start, first_weekday) for name, one in plans.items()},
+        invitations=invitations(plan, start, risks, first_weekday),
         conditions=tuple(_conditions(plan)),
     )
 

@@ -70,7 +70,7 @@ def soonest_day(openings: Sequence[Opening]) -> date:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Backlog:
-    """At the end of ``day``, a Sunday: how many are due and not seen, and past their limit.
+    """At the end of ``day``, a week's last: how many are due and not seen, and past their limit.
 
     ``weight`` is their weights added up: what one more day costs.
     """
@@ -81,14 +81,17 @@ class Backlog:
     past_limit: int
 
 
-def backlog(plan: Plan, start: date) -> tuple[Backlog, ...]:
-    """The backlog week by week: before ``start``, then on each Sunday until the plan ends."""
-    sundays = [start - timedelta(days=1)]
-    day = start + timedelta(days=6 - start.weekday())
+def backlog(plan: Plan, start: date, first_weekday: int) -> tuple[Backlog, ...]:
+    """The backlog week by week: before ``start``, then as each week ends until the plan does.
+
+    A week begins on ``first_weekday``, Monday 0.
+    """
+    ends = [start - timedelta(days=1)]
+    day = _week_of(start, first_weekday) + timedelta(days=6)
     while day < plan.beyond + timedelta(days=6):
-        sundays.append(day)
+        ends.append(day)
         day += timedelta(weeks=1)
-    return tuple(_on(plan, day) for day in sundays)
+    return tuple(_on(plan, day) for day in ends)
 
 
 def _on(plan: Plan, day: date) -> Backlog:
@@ -105,32 +108,35 @@ def _on(plan: Plan, day: date) -> Backlog:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Invitations:
-    """How many to invite in the week of ``monday``: for ``planned`` visits, ``invite`` people."""
+    """How many to invite in the week from ``first`` on: for ``planned`` visits, ``invite``."""
 
-    monday: date
+    first: date
     planned: int
     invite: int
 
 
-def invitations(plan: Plan, start: date, risks: RiskOrder) -> tuple[Invitations, ...]:
+def invitations(
+    plan: Plan, start: date, risks: RiskOrder, first_weekday: int
+) -> tuple[Invitations, ...]:
     """How many to invite each week, so long before their day as the clinic says, none earlier.
 
     Who was told a date is not invited again. Where not all come, more are invited than there are
-    places, from further down the plan.
+    places, from further down the plan. A week begins on ``first_weekday``, Monday 0.
     """
     ahead = timedelta(weeks=risks.invite_weeks)
     weeks = Counter(
-        max(seat.day - ahead, start)
+        _week_of(max(seat.day - ahead, start), first_weekday)
         for one, seat in _seated(plan)
         if seat is not None and not (one.told and not plan.moved(one))
     )
-    mondays: Counter[date] = Counter()
-    for day, planned in weeks.items():
-        mondays[day - timedelta(days=day.weekday())] += planned
     return tuple(
-        Invitations(monday=day, planned=planned, invite=_to_fill(planned, risks.share_who_come))
-        for day, planned in sorted(mondays.items())
+        Invitations(first=day, planned=planned, invite=_to_fill(planned, risks.share_who_come))
+        for day, planned in sorted(weeks.items())
     )
+
+
+def _week_of(day: date, first_weekday: int) -> date:
+    return day - timedelta(days=(day.weekday() - first_weekday) % 7)
 
 
 def _to_fill(places: int, share: float) -> int:

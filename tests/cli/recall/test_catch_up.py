@@ -9,6 +9,7 @@ import stat
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from shutil import copytree
 from typing import Any
 
 import pytest
@@ -367,8 +368,6 @@ def test_a_clinician_decides_whether_limits_are_held_or_weighed(
 def test_where_not_all_come_more_are_invited(
     run: Run, plan: Any, tmp_path: Path, approved_home: Path
 ) -> None:
-    from shutil import copytree
-
     home = tmp_path / "home"
     copytree(approved_home, home)
     order = home / "shared" / "recall.toml"
@@ -379,6 +378,28 @@ def test_where_not_all_come_more_are_invited(
 
     assert [(one["planned"], one["invite"]) for one in found["invitations"]] == [(5, 6)]
     assert found["invitations"][0]["week"] == START.isoformat()
+
+
+def test_weeks_begin_as_they_do_where_the_clinic_is(
+    plan: Any, tmp_path: Path, approved_home: Path
+) -> None:
+    home = tmp_path / "home"
+    copytree(approved_home, home)
+    for name, was, now in (
+        ("clinic", '"GB-ENG"', '"ZA"'), ("regions", "[GB]", "[ZA]"), ("facts", "AU = ", "ZA = "),
+    ):  # fmt: skip
+        file = home / "shared" / f"{name}.toml"
+        words = file.read_text("utf-8")
+        assert was in words
+        file.write_text(words.replace(was, now), "utf-8")
+
+    found = plan("--json", "--home", home).json()
+
+    # CLDR 47, supplemental week data: Sunday in South Africa, Monday in Britain.
+    assert START.weekday() == 0
+    assert [one["week"] for one in found["invitations"]] == ["2026-11-29"]
+    assert [one["day"] for one in found["backlog"]["this plan"]][:2] == ["2026-11-29", "2026-12-05"]
+    assert when(found)["cavity-long"] == "2026-W50"  # what ISO 8601 calls a week stays one
 
 
 # --- from the register ----------------------------------------------------------------------

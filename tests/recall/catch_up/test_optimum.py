@@ -24,10 +24,16 @@ from aftercare.recall.catch_up import (
     backlog,
     best,
     by_custom,
+    invitations,
     measures,
 )
 from aftercare.recall.catch_up.optimum import day_after
-from aftercare.recall.risk import Limits
+from aftercare.recall.risk import Limits, RiskOrder
+
+MONDAY = 0
+RISKS = RiskOrder(
+    lines={}, skills={}, limits=Limits.HELD, passing_weeks=4, invite_weeks=2, share_who_come=1.0
+)
 
 Choice = tuple[int | None, ...]
 MINUTES, SKILL = (15, 20, 30), ("general", "cavity")
@@ -595,13 +601,32 @@ def test_to_come_before_one_is_due_saves_nothing() -> None:
 def test_the_backlog_begins_with_everybody_due_and_ends_with_those_without_a_place() -> None:
     people, openings = many_waiting(60), many_openings(6, 2)
     plan = best(people, openings)
-    weeks = backlog(plan, START)
+    weeks = backlog(plan, START, MONDAY)
 
     assert weeks[0].day == START - timedelta(days=1)
     assert weeks[0].waiting == sum(one.due < START for one in people)
     assert weeks[-1].waiting == measures(plan, openings, START).without_place
     assert [one.day.weekday() for one in weeks] == [6] * len(weeks)
     assert [a.waiting for a in weeks] == sorted((a.waiting for a in weeks), reverse=True)
+
+
+@pytest.mark.parametrize("first_weekday", range(7))
+def test_weeks_are_told_from_whichever_day_begins_one(first_weekday: int) -> None:
+    people, openings = many_waiting(60), many_openings(6, 2)
+    plan = best(people, openings)
+    weeks = backlog(plan, START, first_weekday)
+    invited = invitations(plan, START, RISKS, first_weekday)
+
+    ends = [one.day for one in weeks[1:]]
+    assert [end.weekday() for end in ends] == [(first_weekday + 6) % 7] * len(ends)
+    assert START <= ends[0] < START + timedelta(days=7)
+    assert plan.beyond <= ends[-1] + timedelta(days=1) < plan.beyond + timedelta(days=7)
+    assert {one.first.weekday() for one in invited} == {first_weekday}
+    assert START - timedelta(days=7) < invited[0].first <= START
+    assert sum(one.planned for one in invited) == measures(plan, openings, START).planned
+    # The last is invited so many weeks before, in the week that holds that day.
+    last = max(s.day for s in plan.places.values() if s) - timedelta(weeks=RISKS.invite_weeks)
+    assert invited[-1].first <= max(last, START) < invited[-1].first + timedelta(days=7)
 
 
 @pytest.mark.parametrize(("over", "median"), [([0, 0, 0], 10), ([0] * 7, None)])
