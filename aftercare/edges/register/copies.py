@@ -10,14 +10,16 @@ import os
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
+from functools import reduce
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Table, delete, func, insert, select, text
 
-from aftercare.edges.register import anchor
+from aftercare.edges.register import anchor, control
 from aftercare.edges.register import tables as t
 from aftercare.edges.register.chain import Broken, Link, Reading, Tail
+from aftercare.edges.register.control import Total
 from aftercare.edges.register.editions import NEWEST, bring_up_to, check_edition
 from aftercare.edges.register.engine import Damaged, connect_raw, refusals, writer
 from aftercare.edges.register.place import Place
@@ -54,14 +56,32 @@ def verify(register: SqlRegister) -> Checked:
 
 
 def _check(register: SqlRegister, key: bytes, known: tuple[Tail, ...]) -> Checked:
+    totals: list[Total] = []
     with refusals(register.place), register.engine.connect() as connection:
-        read = Reading(key, known).follow(_links(connection))
+        if register.place.file is None:
+            # One moment's view, whoever writes meanwhile; SQLite gives no other.
+            connection = connection.execution_options(isolation_level="REPEATABLE READ")
+        read = Reading(key, known).follow(control.following(_links(connection), totals))
         return Checked(
             rows={one.name: _count(connection, one) for one in TABLES},
             tail=read.tail,
             broken=tuple(read.broken),
-            damage=tuple(_damage(connection)),
+            damage=(*_damage(connection), *_differing(connection, key, totals)),
         )
+
+
+def _differing(connection: Connection, key: bytes, totals: list[Total]) -> Iterator[str]:
+    """Where the tables do not hold what the chain says; it may say nothing in an old register."""
+    if not totals:
+        return
+    off = control.whole(connection, key).less(reduce(Total.and_, totals))
+    counts = (("people", off.people), ("opt-outs", off.opt_outs), ("recalls", off.recalls))
+    for name, count in counts:
+        if count:
+            more = "more" if count > 0 else "fewer"
+            yield f"{abs(count):,} {more} {name} than the chain tells of"
+    if off.days and not off.recalls:
+        yield "recalls are not as the chain tells: a day, a figure or whose it is was altered"
 
 
 def _links(connection: Connection) -> Iterator[Link]:

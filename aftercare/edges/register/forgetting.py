@@ -16,6 +16,7 @@ from sqlalchemy import Select, delete, exists, func, or_, select, text, update
 
 from aftercare.edges.register import rows
 from aftercare.edges.register import tables as t
+from aftercare.edges.register.control import Total
 from aftercare.edges.register.engine import refusals
 from aftercare.edges.register.reading import AT_A_TIME
 from aftercare.edges.register.register import SqlRegister
@@ -95,7 +96,8 @@ def _forget(work: Work, pids: list[int], deed: Deed) -> None:
         gone = _BLANK | {"ref": f"forgotten-{secrets.token_hex(8)}", "forgotten": on}
         connection.execute(update(t.patients).where(t.patients.c.pid == pid).values(gone))
         work.happened(deed, pid)
-    connection.execute(delete(t.preferences).where(t.preferences.c.pid.in_(pids)))
+    lost = connection.execute(delete(t.preferences).where(t.preferences.c.pid.in_(pids)))
+    work.moves(Total(opt_outs=-lost.rowcount))
     _forget_recalls(work, pids, deed)
     _forget_visits(work, pids)
 
@@ -103,11 +105,9 @@ def _forget(work: Work, pids: list[int], deed: Deed) -> None:
 def _forget_recalls(work: Work, pids: list[int], deed: Deed) -> None:
     on, theirs = deed.at.date(), t.recalls.c.pid.in_(pids)
     still = {"state": "closed", "closed": on, "booked": None, "booked_zone": None}
-    work.connection.execute(
-        update(t.recalls)
-        .where(theirs, t.recalls.c.state != "closed")
-        .values(still | {"because": _BECAUSE})
-    )
+    open_ = update(t.recalls).where(theirs, t.recalls.c.state != "closed")
+    with work.moving(f"pid IN ({', '.join(map(str, pids))})"):
+        work.connection.execute(open_.values(still | {"because": _BECAUSE}))
     # A reason and the name of who it waited on may say something of the patient.
     work.connection.execute(
         update(t.recalls).where(theirs).values(because=_BECAUSE, waiting_on=None, former=None)

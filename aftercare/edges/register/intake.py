@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy import text
 
+from aftercare.edges.register.control import Total, columns, of_recalls
 from aftercare.edges.register.parcel import COLUMNS, pack, unpack
 from aftercare.edges.register.work import Work
 from aftercare.errors import BadInput
@@ -121,6 +122,7 @@ class StagedIntake:
         if self._taken.nothing:
             return
         taken = self._taken
+        self._work.moves(Total(people=taken.new, opt_outs=taken.opt_outs))
         counts = tuple((name, str(getattr(taken, name))) for name in Taken.__dataclass_fields__)
         self._work.happened(replace(self._deed, details=self._deed.details + counts))
 
@@ -151,7 +153,17 @@ class StagedIntake:
     def _add(self, whose: dict[str, str], blame: dict[str, str]) -> None:
         """Visits and recalls that are not there yet."""
         visits, recalls = (_filled(sql, whose) for sql in (_VISITS, _RECALLS))
-        self._count(visits=self._run(visits), recalls=self._run(recalls, **blame))
+        new = self._add_recalls(recalls, blame)
+        self._count(visits=self._run(visits), recalls=new.recalls)
+        self._work.moves(new)
+
+    def _add_recalls(self, sql: str, blame: dict[str, str]) -> Total:
+        """Recalls alone; SQLite gives new ones higher numbers, and has one writer."""
+        connection, key = self._work.connection, self._work.key
+        last = self._ask("SELECT coalesce(max(rid), 0) FROM recalls")
+        if not self._run(sql, **blame):
+            return Total()
+        return of_recalls(connection, key, "rid > :last", last=last)
 
     def _hand_over(self, blame: dict[str, str]) -> None:
         found = self._execute(_HAND_OVER, **blame).scalars().all()
@@ -257,6 +269,13 @@ class CopiedIntake(StagedIntake):
             for row in rows:
                 copy.write_row(row)
         self._work.connection.exec_driver_sql("ANALYZE staged")
+
+    def _add_recalls(self, sql: str, blame: dict[str, str]) -> Total:
+        """Numbers of others who write at the same time lie between: only what came back is new."""
+        both = columns("postgresql", self._work.key)
+        said = f"WITH new AS ({sql} RETURNING recalls.*) SELECT {both} FROM new"
+        count, days = self._execute(said, **blame).one()
+        return Total(recalls=int(count), days=int(days))
 
     def _clear(self) -> None:
         self._work.connection.exec_driver_sql("TRUNCATE staged")

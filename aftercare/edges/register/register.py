@@ -12,6 +12,7 @@ from sqlalchemy import Select, Table, delete, insert, select, text, update
 
 from aftercare.edges.register import anchor, rows
 from aftercare.edges.register import tables as t
+from aftercare.edges.register.control import Total, of_recalls
 from aftercare.edges.register.editions import NEWEST, bring_up_to, check_edition
 from aftercare.edges.register.engine import open_engine, unlinked
 from aftercare.edges.register.intake import AttachedIntake, CopiedIntake, StagedIntake
@@ -148,6 +149,7 @@ def _put_person(work: Work, before: Person | None, after: Person, place: Place) 
         pid = connection.execute(insert(p).values(rows.person_values(after))).inserted_primary_key
         assert pid is not None  # noqa: S101
         number = int(pid[0])
+        work.moves(Total(people=1))
     else:
         found = connection.execute(
             _locked(select(p.c.pid, *rows.PERSON_COLUMNS).where(p.c.ref == before.ref), p)
@@ -170,20 +172,24 @@ def _locked(query: Select[Any], table: Table) -> Select[Any]:
 
 
 def _put_opt_outs(work: Work, pid: int, after: Person) -> None:
-    work.connection.execute(delete(t.preferences).where(t.preferences.c.pid == pid))
+    gone = work.connection.execute(delete(t.preferences).where(t.preferences.c.pid == pid))
     wanted = [
         {"pid": pid, "topic": topic, "channel": channel.value}
         for topic, channel in sorted(after.opted_out)
     ]
     if wanted:
         work.connection.execute(insert(t.preferences), wanted)
+    work.moves(Total(opt_outs=len(wanted) - gone.rowcount))
 
 
 def _put_recall(work: Work, before: Recall | None, after: Recall, place: Place) -> int:
     connection, r = work.connection, t.recalls
     if before is None:
         pid = _pid(work, after.person, place)
-        connection.execute(insert(r).values(pid=pid, **rows.recall_values(after)))
+        values = rows.recall_values(after)
+        new = connection.execute(insert(r).values(pid=pid, **values)).inserted_primary_key
+        assert new is not None  # noqa: S101
+        work.moves(of_recalls(connection, work.key, "rid = :rid", rid=new[0]))
         return pid
     query = (
         select(r.c.pid, t.patients.c.ref, *rows.RECALL_COLUMNS)
@@ -193,7 +199,8 @@ def _put_recall(work: Work, before: Recall | None, after: Recall, place: Place) 
     found = connection.execute(_locked(query, r)).first()
     if found is None or rows.recall(found[2:], found.ref) != before:
         raise BadInput(place.name, "the recall was changed by somebody else meanwhile", _LOOK)
-    connection.execute(update(r).where(r.c.rid == before.id).values(rows.recall_values(after)))
+    with work.moving("rid = :rid", rid=before.id):
+        connection.execute(update(r).where(r.c.rid == before.id).values(rows.recall_values(after)))
     return int(found.pid)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -9,9 +10,10 @@ from dataclasses import dataclass, field
 
 from sqlalchemy import Connection, Engine, insert, select, text
 
-from aftercare.edges.register import anchor, rows
+from aftercare.edges.register import anchor, control, rows
 from aftercare.edges.register import tables as t
 from aftercare.edges.register.chain import Link, Tail, sealed
+from aftercare.edges.register.control import Total
 from aftercare.edges.register.engine import refusals, writer
 from aftercare.edges.register.place import Place
 from aftercare.errors import AftercareError, OutOfReach
@@ -25,10 +27,15 @@ _DETAIL = re.compile(r"[\w:.,+/=-]{0,120}")
 
 @dataclass(slots=True)
 class Work:
-    """A transaction that is open for writing, and what will be said of it."""
+    """A transaction that is open for writing, and what will be said of it.
+
+    ``moved`` is by how much the control total moves.
+    """
 
     connection: Connection
+    key: bytes = field(repr=False)
     said: list[Link] = field(default_factory=list)
+    moved: Total = field(default_factory=Total)
 
     def happened(self, deed: Deed, pid: int | None = None) -> None:
         """Say what happens in this work, to one patient or to many."""
@@ -36,6 +43,18 @@ class Work:
             if not _DETAIL.fullmatch(name) or not _DETAIL.fullmatch(value):
                 raise ValueError("a detail of what happened is kept for ever and may be no prose")
         self.said.append(rows.link(deed, pid))
+
+    def moves(self, by: Total) -> None:
+        """Keep by how much the control total moves."""
+        self.moved = self.moved.and_(by)
+
+    @contextmanager
+    def moving(self, which: str, **values: int) -> Iterator[None]:
+        """Keep by how much the block moves the total of the recalls that ``which`` holds of."""
+        before = control.of_recalls(self.connection, self.key, which, **values)
+        yield
+        after = control.of_recalls(self.connection, self.key, which, **values)
+        self.moves(after.less(before))
 
 
 @contextmanager
@@ -48,9 +67,9 @@ def working(place: Place, engine: Engine) -> Iterator[Work]:
     key = anchor.read_key(place)
     with refusals(place), writer(engine).connect() as connection:
         with connection.begin():
-            work = Work(connection)
+            work = Work(connection, key)
             yield work
-            tail = _append(place, key, work) if work.said else None
+            tail = _append(place, work) if work.said else None
         if tail is not None:
             with suppress(AftercareError):
                 anchor.advance(place, tail)
@@ -65,24 +84,40 @@ def replacing(place: Place, engine: Engine, end: Tail) -> Iterator[Work]:
     key = anchor.read_key(place)
     with refusals(place), writer(engine).connect() as connection:
         with connection.begin():
-            work = Work(connection)
+            work = Work(connection, key)
             yield work
-            tail = _sealed(key, end, work)
+            tail = _sealed(end, work)
             anchor.offer(place, tail)
         anchor.advance(place, tail)
 
 
-def _append(place: Place, key: bytes, work: Work) -> Tail:
+def _append(place: Place, work: Work) -> Tail:
     connection = work.connection
     if connection.dialect.name == "postgresql":
         connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
     tail = tail_of(connection)
     _hold_against_anchor(place, connection, tail)
-    return _sealed(key, tail, work)
+    if work.moved != Total():
+        _say_total(work)
+    return _sealed(tail, work)
 
 
-def _sealed(key: bytes, tail: Tail, work: Work) -> Tail:
-    links = list(sealed(key, tail, work.said))
+def _say_total(work: Work) -> None:
+    """Seal by how much the total moved; the whole of it in a register that never said it."""
+    said = t.happened.c.details.contains(f'"{control.NAME}"')
+    first = select(t.happened.c.seq).where(said).order_by(t.happened.c.seq).limit(1)
+    if work.connection.execute(first).first() is None:
+        moved = control.whole(work.connection, work.key)
+    else:
+        moved = work.moved
+    last = work.said[-1]
+    details = json.loads(last.details) | {control.NAME: moved.written()}
+    written = json.dumps(details, sort_keys=True, ensure_ascii=True)
+    work.said[-1] = last._replace(details=written)
+
+
+def _sealed(tail: Tail, work: Work) -> Tail:
+    links = list(sealed(work.key, tail, work.said))
     work.connection.execute(insert(t.happened), [one._asdict() for one in links])
     return Tail(links[-1].seq, links[-1].mac)
 
