@@ -10,7 +10,6 @@ letter and sign each as itself. Nothing that is drawn changes.
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from io import BytesIO
@@ -37,8 +36,10 @@ class _Font:
     roomy: frozenset[int]
 
     def own(self, glyph: int, said: str) -> str:
-        """What a glyph itself shows of a letter and the signs above it."""
-        return _letters(said) if glyph in self.roomy else _signs(said)
+        """What a glyph itself shows of letters and the signs above them, in the run's order."""
+        if not _right_to_left(said):
+            return said
+        return (_letters(said) if glyph in self.roomy else _signs(said))[::-1]
 
 
 def mended(pdf: bytes) -> bytes:
@@ -79,9 +80,8 @@ def _renamed(font: Any) -> _Font:
 
     def name(found: re.Match[str]) -> str:
         glyph, said = int(found[1], 16), _text(found[3])
-        own = named.own(glyph, said)[::-1] if _right_to_left(said) else said
-        named.names[glyph] = own
-        return f"<{found[1]}>{found[2]}<{_written(own)}>"
+        named.names[glyph] = own = named.own(glyph, said)
+        return f"<{found[1]}>{found[2]}<{own.encode('utf-16-be').hex().upper()}>"
 
     table = font.ToUnicode.read_bytes().decode("latin-1")
     table = _TABLE.sub(lambda part: _NAMED.sub(name, part[0]), table)
@@ -120,17 +120,14 @@ def _right_to_left(said: str) -> bool:
 
 
 def _said(run: re.Match[bytes], fonts: Mapping[str, _Font], document: Pdf) -> bytes:
-    """The run, saying no more of its glyphs than they show, and nothing that their names say."""
+    """The run, and nothing said of its glyphs if their names are letters of what was said."""
     said = _text(run[1])
     if not _right_to_left(said):
         return run[0]
-    shown = list(_shown(run[2], fonts, document))
-    if len(shown) == 1:
-        font, glyph = shown[0]
-        said = font.own(glyph, said)
-    if Counter(said) == Counter("".join(font.names[glyph] for font, glyph in shown)):
-        return _MARKED + run[2] + b"EMC"
-    return run[0].replace(run[1], _written(said).encode(), 1)
+    names = "".join(font.names[glyph] for font, glyph in _shown(run[2], fonts, document))
+    if not set(names) <= set(said):
+        return run[0]
+    return _MARKED + run[2] + b"EMC"
 
 
 def _shown(
@@ -153,7 +150,3 @@ def _shown(
 
 def _text(digits: str | bytes) -> str:
     return bytes.fromhex(digits if isinstance(digits, str) else digits.decode()).decode("utf-16-be")
-
-
-def _written(text: str) -> str:
-    return text.encode("utf-16-be").hex().upper()
