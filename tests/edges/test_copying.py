@@ -14,6 +14,8 @@ from pikepdf import Array, Dictionary, Name
 
 from aftercare.edges.copying import mended
 
+# More glyphs than one byte counts.
+FIRST = 257
 # Lam-alef, alef maksura, beh with tanwin, its tanwin alone, the Latin fi and an e with a sign.
 NAMES = {
     1: "\u0644\u0627",
@@ -23,7 +25,7 @@ NAMES = {
     5: "fi",
     6: "e\u0301",
 }
-WIDTHS = Array([1, Array([600, 500, 400, 0]), 5, 6, 300])
+WIDTHS = Array([FIRST, Array([600, 500, 400, 0]), FIRST + 4, FIRST + 5, 300])
 
 
 def made(shown: str, *, widths: Array = WIDTHS) -> bytes:
@@ -50,14 +52,18 @@ def written(text: str) -> str:
 
 
 def said(text: str, glyph: int) -> str:
-    return f"/Span<</ActualText<FEFF{written(text)}>>>BDC /f0 12 Tf <{glyph:04X}> Tj EMC"
+    return (
+        f"/Span<</ActualText<FEFF{written(text)}>>>BDC /f0 12 Tf <{FIRST - 1 + glyph:04X}> Tj EMC"
+    )
 
 
 def names(pdf: bytes) -> dict[int, str]:
     with pikepdf.open(BytesIO(pdf)) as document:
         table = document.pages[0].Resources.Font.f0.ToUnicode.read_bytes().decode()
     pairs = re.findall(r"<(\w+)> <(\w+)>", table)
-    return {int(glyph, 16): bytes.fromhex(name).decode("utf-16-be") for glyph, name in pairs}
+    return {
+        int(glyph, 16) - FIRST + 1: bytes.fromhex(name).decode("utf-16-be") for glyph, name in pairs
+    }
 
 
 def shown(pdf: bytes) -> str:
@@ -72,7 +78,7 @@ def test_letters_drawn_as_one_stand_in_the_order_of_their_run_and_signs_by_thems
 
 
 def test_widths_may_be_told_of_many_glyphs_at_once() -> None:
-    told = names(mended(made("", widths=Array([1, 3, 500, 4, 6, 0]))))
+    told = names(mended(made("", widths=Array([FIRST, FIRST + 2, 500, FIRST + 3, FIRST + 5, 0]))))
 
     assert (told[1], told[3], told[4], told[6]) == ("\u0627\u0644", "\u0628", "\u064b", "e\u0301")
 
@@ -80,7 +86,7 @@ def test_widths_may_be_told_of_many_glyphs_at_once() -> None:
 def test_what_is_said_twice_is_said_by_the_names_alone() -> None:
     run = said("\u062f\u064b", 4)
 
-    assert shown(mended(made(run))) == "BT /Span BMC /f0 12 Tf <0004> Tj EMC ET"
+    assert shown(mended(made(run))) == "BT /Span BMC /f0 12 Tf <0104> Tj EMC ET"
 
 
 def test_a_glyph_that_stands_for_another_letter_here_keeps_what_is_said_of_it() -> None:
