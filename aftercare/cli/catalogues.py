@@ -27,6 +27,7 @@ from aftercare.proof.translated import Judge, Standing, sentences, standing
 from aftercare.render.gsm import count
 from aftercare.render.plain_text import make_safe
 from aftercare.render.sms import part_limit
+from aftercare.word.formats import short_date
 
 CLINIC, GLOSSARY = "shared/clinic.toml", "shared/glossary.toml"
 _LANGUAGE = re.compile(r"[a-z]{2,3}(_[A-Z][a-z]{3})?(_[A-Z]{2})?")
@@ -176,12 +177,12 @@ def judge_of(library: Library, files: Files, language: str) -> Judge:
 
 
 def filled(library: Library, language: str) -> Mapping[str, str]:
-    """What a slot holds, at its longest where that differs; a name stands for a person's."""
+    """What a slot holds in a text, at its longest; a name stands for a person's."""
     try:
         direction(language)
     except BadContent:
         return numbers(library)
-    return {**longest(library, language), **numbers(library)}
+    return {**longest(library, language, short_date), **numbers(library)}
 
 
 def sms_counter(slots: Mapping[str, str]) -> Callable[[str], SmsCount]:

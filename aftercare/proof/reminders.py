@@ -23,6 +23,7 @@ from aftercare.rules.privacy import in_view
 from aftercare.score import count_lines
 from aftercare.score.languages import sentence_limit, word_unit
 from aftercare.word.counted import plural_rule, shown
+from aftercare.word.formats import short_date
 
 # A way to write to the clinic: whoever cannot phone needs one in every message.
 WRITTEN = frozenset({"clinic_text_number", "clinic_email"})
@@ -172,7 +173,7 @@ class _Spoken:
         self._hard = [
             speaker(library, language, {**one, **at, **count}) for one in hardest for count in told
         ]
-        fixed: Mapping[str, str] = {**longest(library, language), **numbers(library)}
+        fixed: Mapping[str, str] = {**longest(library, language, short_date), **numbers(library)}
         self._long = [
             speaker(library, language, {**fixed, "first_name": _NAME, **count}) for count in told
         ]

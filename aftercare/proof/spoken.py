@@ -14,6 +14,7 @@ from aftercare.proof.stand_ins import longest, numbers
 from aftercare.proof.wordings import FOR_PARENT, FRAME, FRAME_SENTENCES, Speaker, readers, speaker
 from aftercare.rules.sayings import Known, vocabulary
 from aftercare.rules.seen import Told, told_of
+from aftercare.word.formats import full_date, short_date
 
 TEXTS, PAGES = (Channel.SMS,), (Channel.EMAIL, Channel.PRINT)
 SMS_OPENING = "sms_open"
@@ -101,7 +102,8 @@ class Speech:
     @cached_property
     def say(self) -> Speaker:
         """Says a phrase in this language, its slots filled with what can stand there."""
-        filled = longest(self.library, self.language)
+        written = short_date if Channel.SMS in self.channels else full_date
+        filled = longest(self.library, self.language, written)
         return speaker(self.library, self.language, {**filled, **numbers(self.library)})
 
     @property

@@ -7,12 +7,14 @@ have different numbers of words, the hardest of each number.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, time
 from itertools import product
 from re import sub
 
-from aftercare.model import Counts, Library, Line, Role, Span
+from babel import Locale
+
+from aftercare.model import SLOTS, Counts, Library, Line, Role, Span
 from aftercare.score import count_lines
 from aftercare.score.formula import Formula, Scale
 from aftercare.word.formats import clock_time, full_date, reader_locale
@@ -32,35 +34,47 @@ _LENGTHS_MM = range(1, 151)  # a visit file holds 0.1 to 15 cm
 SPECIALIST_STOPS = date(2027, 6, 20)
 
 Filled = Mapping[str, str]
+Written = Callable[[date, Locale], str]
 
 
-def stand_ins(library: Library, language: str, formula: Formula | None) -> tuple[Filled, ...]:
-    """Values for the slots that are read as words: one set, or a few where lengths differ."""
-    told = _values(library, language)
-    hardest = [_hardest(dict.fromkeys(texts), language, formula) for texts in told.values()]
+def stand_ins(
+    library: Library, language: str, formula: Formula | None, *, written: Written = full_date
+) -> tuple[Filled, ...]:
+    """Values for the slots that are read as words: one set, or a few where lengths differ.
+
+    Dates are as a page has them, or as they are ``written``.
+    """
+    told = _values(library, language, written)
+    hardest = [
+        _hardest(dict.fromkeys(texts), SLOTS[slots[0]], language, formula)
+        for slots, texts in told.items()
+    ]
     return tuple(
         {slot: text for slots, text in zip(told, chosen, strict=True) for slot in slots}
         for chosen in product(*hardest)
     )
 
 
-def _values(library: Library, language: str) -> Mapping[tuple[str, ...], Sequence[str]]:
+def _values(
+    library: Library, language: str, written: Written
+) -> Mapping[tuple[str, ...], Sequence[str]]:
     """Every value that can stand in the slots that are read as words."""
     locale = reader_locale(language, library.clinic.territory)
     return {
-        _DATES: [full_date(day, locale) for day in _DAYS],
+        _DATES: [written(day, locale) for day in _DAYS],
         ("removed_cm",): [centimetres(mm, locale) for mm in _LENGTHS_MM],
         ("removed_inches",): [inches(mm, locale) for mm in _LENGTHS_MM],
         ("clinic_hours",): [_hours(library, language)],
     }
 
 
-def longest(library: Library, language: str) -> Filled:
-    """For each slot what makes the longest text message: letters outside ASCII before more of them.
+def longest(library: Library, language: str, written: Written) -> Filled:
+    """For each slot what makes the longest message: letters outside ASCII before more of them.
 
-    An alphabet that has no room for one letter more than doubles what all the others cost.
+    An alphabet that has no room for one letter more than doubles what a text message costs. Dates
+    are as they are ``written`` there.
     """
-    told = _values(library, language)
+    told = _values(library, language, written)
     found = {slot: max(texts, key=_travels) for slots, texts in told.items() for slot in slots}
     return {**found, **times(library, language)}
 
@@ -73,13 +87,13 @@ def times(library: Library, language: str) -> Filled:
 
 
 def in_place_of(library: Library, language: str) -> Mapping[str, Sequence[str]]:
-    """For each value of ``longest`` that differs from visit to visit, all that could stand there.
+    """For each value of ``longest`` on a page that differs between visits, all that could be there.
 
     Of those that differ in digits alone the one with the most stays: digits are of one width.
     """
-    filled = longest(library, language)
+    filled = longest(library, language, full_date)
     found: dict[str, Sequence[str]] = {}
-    for slots, texts in _values(library, language).items():
+    for slots, texts in _values(library, language, full_date).items():
         forms = {sub(r"\d", "0", text): text for text in texts}
         found |= {filled[slot]: tuple(forms.values()) for slot in slots}
     return found
@@ -112,22 +126,21 @@ def _hours(library: Library, language: str) -> str:
     return found.phrase.msgid if found else library.clinic.hours
 
 
-def _hardest(texts: Iterable[str], language: str, formula: Formula | None) -> Sequence[str]:
+def _hardest(
+    texts: Iterable[str], role: Role, language: str, formula: Formula | None
+) -> Sequence[str]:
     """The hardest of each number of words, where a sentence begins with it and where not."""
     found: dict[tuple[str, int], tuple[float, str]] = {}
     for text in texts:
         for before in ("", "-"):
-            line = Line((Span(before, Role.NAME), Span(f" {text}")), CLINIC, approved=True)
-            counts = count_lines([line] if before else [_alone(text)], language)
+            spans = (Span(before, Role.NAME), Span(f" {text}", role)) if before else ()
+            line = Line(spans or (Span(text, role),), CLINIC, approved=True)
+            counts = count_lines([line], language)
             cost = _cost(counts, formula)
             best = found.get((before, counts.words))
             if best is None or cost > best[0]:
                 found[before, counts.words] = cost, text
     return tuple(dict.fromkeys(text for _, text in found.values()))
-
-
-def _alone(text: str) -> Line:
-    return Line((Span(text),), CLINIC, approved=True)
 
 
 def _cost(counts: Counts, formula: Formula | None) -> float:

@@ -21,6 +21,7 @@ from aftercare.model import (
 from aftercare.proof.stand_ins import stand_ins
 from aftercare.score.formula import Formula
 from aftercare.word.counted import form_for, plural_rule
+from aftercare.word.formats import full_date, short_date
 
 FRAME, FOR_PARENT = "frame", "_parent"
 FRAME_SENTENCES = ("visit_line", "caution")
@@ -53,8 +54,10 @@ def wordings(
     return tuple(
         dict.fromkeys(
             wording
-            for filled in stand_ins(library, language, formula)
+            for written, forms in ((full_date, (PAGE,)), (short_date, (SMS, SMS_DETAIL)))
+            for filled in stand_ins(library, language, formula, written=written)
             for wording in _said(library, speaker(library, language, filled))
+            if wording.form in forms
         )
     )
 

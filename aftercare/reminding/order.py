@@ -61,7 +61,7 @@ class Order:
     def filled(self, library: Library, language: str) -> dict[str, Span]:
         """The slots of this patient in a language."""
         filled = fill(
-            library, language, days=self.days, times=self.times,
+            library, language, days=self.days, times=self.times, channel=self.channel,
             first_name=self.person.first_name, last_name=self.person.last_name,
         )  # fmt: skip
         if self.visit is not None:

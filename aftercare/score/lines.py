@@ -6,16 +6,18 @@ out, and never remembered. Lines repeat from patient to patient, so their counts
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from functools import lru_cache
 
-from aftercare.model import Counts, Line, Role, Score
+from aftercare.model import Counts, Line, Role, Score, Span
 from aftercare.score.english import FLESCH, FLESCH_KINCAID, SMOG
 from aftercare.score.reading import is_english, own_formulas, reading
 from aftercare.score.tally import Tally, tally
 from aftercare.score.tokens import HOLE
 
-_COUNTED = (Role.WORDS, Role.DATE)
+# "mer. 22 sept. 2027" is no end of a sentence.
+_SHORTENED = re.compile(r"\.(?=[\s,])")
 _LINES_KEPT = 8192
 
 
@@ -50,7 +52,13 @@ def count_lines(lines: Iterable[Line], language: str) -> Counts:
 
 def readable(line: Line) -> str:
     """A line's words, with a hole where something stands that is not words."""
-    return "".join([span.text if span.role in _COUNTED else HOLE for span in line.spans])
+    return "".join([_said(span) for span in line.spans])
+
+
+def _said(span: Span) -> str:
+    if span.role is Role.DATE:
+        return _SHORTENED.sub("", span.text)
+    return span.text if span.role is Role.WORDS else HOLE
 
 
 @lru_cache(_LINES_KEPT)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from itertools import groupby
 
@@ -19,6 +19,7 @@ from aftercare.model import (
     Section,
     Shape,
     Side,
+    Span,
     Unit,
     Variant,
     Worded,
@@ -100,14 +101,15 @@ class _Teller:
             if WANTS_DETAIL in self._facts and one.block.sms_detail is not None:
                 unit = one.block.sms_detail
             if unit is not None:
-                yield one, self._line(one, unit)
+                yield one, self._line(one, unit, self._slots.texted(one.side))
 
     def _passage(self, one: Chosen, part: Part) -> Passage:
-        return Passage(part.shape, tuple(self._line(one, unit) for unit in part.units))
+        slots = self._slots.of(one.side)
+        return Passage(part.shape, tuple(self._line(one, unit, slots) for unit in part.units))
 
-    def _line(self, one: Chosen, unit: Unit) -> Line:
+    def _line(self, one: Chosen, unit: Unit, slots: Mapping[str, Span]) -> Line:
         phrase = self._variant(one, unit).phrase
-        return self._translator.line(one.block.id, phrase, self._slots.of(one.side))
+        return self._translator.line(one.block.id, phrase, slots)
 
     def _variant(self, one: Chosen, unit: Unit) -> Variant:
         holding = self._facts | {f"side:{one.side}"}

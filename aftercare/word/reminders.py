@@ -25,7 +25,7 @@ from aftercare.model import (
     Variant,
     Worded,
 )
-from aftercare.word.formats import clock_time, full_date, reader_locale
+from aftercare.word.formats import clock_time, full_date, reader_locale, short_date
 from aftercare.word.slots import Slots
 from aftercare.word.translate import Translator
 
@@ -108,17 +108,20 @@ def fill(
     last_name: str,
     days: Mapping[str, date],
     times: Mapping[str, datetime],
+    channel: Channel,
 ) -> dict[str, Span]:
     """The slots of one patient: the names, each of ``days`` by its slot, and each of ``times``.
 
     A time is told as ``<name>_date`` and ``<name>_time`` on the clinic's clock, in the language.
+    Dates are short in a text message, which pays by the letter.
     """
     texts = {"first_name": first_name, "patient_name": f"{first_name} {last_name}".strip()}
     locale = reader_locale(language, library.clinic.territory)
+    written = short_date if channel is Channel.SMS else full_date
     for slot, day in days.items():
-        texts[slot] = full_date(day, locale)
+        texts[slot] = written(day, locale)
     for name, moment in times.items():
         shown = moment.astimezone(ZoneInfo(library.clinic.timezone))
-        texts[f"{name}_date"] = full_date(shown.date(), locale)
+        texts[f"{name}_date"] = written(shown.date(), locale)
         texts[f"{name}_time"] = clock_time(shown.time(), locale, territory=library.clinic.territory)
     return {slot: Span(text, SLOTS[slot]) for slot, text in texts.items()}

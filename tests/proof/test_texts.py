@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -13,11 +14,11 @@ from made_up_blocks import block
 from strategies import cases
 
 from aftercare.flow import discharge
-from aftercare.model import Case, Channel, Library, Message, Purpose
+from aftercare.model import Case, Channel, Library, Message, Purpose, Role
 from aftercare.proof.programme import Programme
 from aftercare.proof.reach import Reach
 from aftercare.proof.space import Asked
-from aftercare.proof.spoken import TEXTS, Speech
+from aftercare.proof.spoken import PAGES, TEXTS, Speech
 from aftercare.proof.texts import Length, Texts, texts
 from aftercare.proof.witness import case_of
 from aftercare.render.gsm import count
@@ -187,3 +188,20 @@ def test_the_longest_real_text_is_as_long_but_for_its_date(
         b.id for b in library.blocks if b.kind in ("urgent", "contact")
     }
     assert vital == set()
+
+
+def test_a_text_is_proved_with_short_dates_and_a_page_with_full_ones(library: Library) -> None:
+    """As ``word`` tells them: a page measured with short ones would be taken to have room."""
+    (agreed,) = (one for one in library.blocks if one.id == "recall-agreed")
+    assert agreed.sms is not None
+    reach, phrase = Reach(library), agreed.sms.variants[0].phrase
+
+    def dates(channels: Sequence[Channel]) -> list[str]:
+        line = Speech(reach, "en", channels).say("recall-agreed", phrase)
+        assert line is not None
+        return [span.text for span in line.spans if span.role is Role.DATE]
+
+    (text,), (page,) = dates(TEXTS), dates(PAGES)
+    # Of any day: CLDR 47 has Sept alone of its short names in four letters.
+    assert re.fullmatch(r"(Mon|Tue|Wed|Thu|Fri|Sat|Sun), 2\d Sept 2027", text)
+    assert re.fullmatch(r"Wednesday, 2\d September 2027", page)

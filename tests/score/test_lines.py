@@ -41,6 +41,22 @@ def test_only_words_and_dates_are_words():
     assert "Mary" not in readable(message)
 
 
+# Days and months whose names are cut short: CLDR 47, skeleton yMMMEd.
+@pytest.mark.parametrize(
+    ("language", "short"),
+    [
+        ("fr", "mer. 22 sept. 2027"), ("ro", "mie., 22 sept. 2027"), ("de", "Mi., 22. Sept. 2027"),
+        ("pl", "śr., 22 wrz 2027"), ("pt", "qua., 22 de set. de 2027"), ("en", "Wed, 22 Sept 2027"),
+    ],
+)  # fmt: skip
+def test_a_short_date_ends_no_sentence(language: str, short: str) -> None:
+    message = line(("Le ", Role.WORDS), (short, Role.DATE), (". Le ", Role.WORDS), ("2", Role.DATE))
+    of_words = line(("Le aa aa aa aa. Le bb.", Role.WORDS))
+
+    assert count_lines([message], language).sentences == 2
+    assert count_lines([of_words], language).sentences == 2
+
+
 def test_a_message_scores_as_its_text_does():
     paragraphs = EAR_TEXT.split("\n\n")
     score = score_lines(map(plain, paragraphs), "en")

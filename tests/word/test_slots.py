@@ -74,6 +74,30 @@ def test_dates_are_full_and_in_the_readers_language(
 
 
 @pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        # CLDR 47, skeleton yMMMEd, as listed for these languages by the Unicode CLDR charts.
+        ("en", "Wed, 4 Mar 2026"),
+        ("fr", "mer. 4 mars 2026"),
+        ("pl", "śr., 4 mar 2026"),
+        ("ur", "بدھ، 4 مارچ، 2026"),
+    ],
+)
+def test_in_a_text_message_dates_are_short_and_all_else_is_the_same(
+    library: Library, language: str, told: str
+) -> None:
+    made = slots(library, language, recall=date(2026, 3, 4), visit_date=date(2026, 3, 4))
+    page, text = made.of(Side.LEFT), made.texted(Side.LEFT)
+
+    dates = {"visit_date", "recall_date"}
+    assert {text[one].text for one in dates} == {told}
+    assert {text[one].role for one in dates} == {Role.DATE}
+    assert {one: text[one] for one in text.keys() - dates} == {
+        one: page[one] for one in page.keys() - dates
+    }
+
+
+@pytest.mark.parametrize(
     ("language", "locale"),
     [("en", "en_GB"), ("pl", "pl"), ("pt_BR", "pt_BR"), ("zh_Hant", "zh_Hant"), ("en_GB", "en_GB")],
 )
