@@ -17,14 +17,8 @@ from aftercare.edges.copying import mended
 # More glyphs than one byte counts.
 FIRST = 257
 # Lam-alef, alef maksura, beh with tanwin, its tanwin alone, the Latin fi and an e with a sign.
-NAMES = {
-    1: "\u0644\u0627",
-    2: "\u0649",
-    3: "\u0628\u064b",
-    4: "\u0628\u064b",
-    5: "fi",
-    6: "e\u0301",
-}
+LETTERS = ("\u0644\u0627", "\u0649", "\u0628\u064b", "\u0628\u064b", "fi", "e\u0301")
+NAMES = dict(enumerate(LETTERS, start=FIRST))
 WIDTHS = Array([FIRST, Array([600, 500, 400, 0]), FIRST + 4, FIRST + 5, 300])
 
 
