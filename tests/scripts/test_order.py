@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from functools import cache
+from itertools import product
 from unicodedata import category
 
 import pytest
@@ -20,6 +21,7 @@ from aftercare.model import SLOTS, Channel, Library, Line, Phrase, Piece, Role, 
 from aftercare.proof.stand_ins import longest, numbers
 from aftercare.render import isolate
 from aftercare.render.isolate import FSI, LRI, PDI, plain
+from aftercare.word.formats import full_date, short_date
 
 PEOPLE = (
     {"patient_name": "Shabana Qureshi", "clinician": "Sunniva Okoro"},
@@ -52,13 +54,19 @@ def phrases(language: str) -> Iterator[tuple[str, Phrase]]:
 
 @cache
 def lines(language: str) -> tuple[Line, ...]:
-    """The sentences with what a visit to this clinic puts in their slots, for two patients."""
+    """The sentences with what a visit to this clinic puts in their slots, for two patients.
+
+    Dates as pages and as text messages have them.
+    """
     library = shelf()
-    known = {**numbers(library), **longest(library, language)}
+    known = [
+        {**numbers(library), **longest(library, language, dated), **people}
+        for dated, people in product((full_date, short_date), PEOPLE)
+    ]
     return tuple(
         dict.fromkeys(
-            Line(tuple(_filled(piece, {**known, **people}) for piece in phrase.pieces), name, True)
-            for people in PEOPLE
+            Line(tuple(_filled(piece, values) for piece in phrase.pieces), name, True)
+            for values in known
             for name, phrase in phrases(language)
         )
     )
