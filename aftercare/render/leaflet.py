@@ -28,6 +28,7 @@ from aftercare.model import (
     Worded,
 )
 from aftercare.render.isolate import OPENERS, PDI, STEERING
+from aftercare.render.unparted import unparted
 
 
 class Paper(StrEnum):
@@ -125,12 +126,12 @@ def leaflet_data(
         "direction": worded.direction,
         "language": _language(worded.language),
         "document_title": normalize("NFC", _furniture(worded, "title").text),
-        "clinic": _line(_clinic(clinic), "clinic"),
+        "clinic": _line(_clinic(clinic), "clinic", worded.language),
         "help": _help(worded.help) if worded.help else None,
         **{key: _framed(worded, key) for key in _FRAMED},
-        "vital": [_section(section) for section in vital],
-        "sections": [_section(section) for section in others],
-        "edition": _line(_edition(worded, edition), "frame edition"),
+        "vital": [_section(section, worded.language) for section in vital],
+        "sections": [_section(section, worded.language) for section in others],
+        "edition": _line(_edition(worded, edition), "frame edition", worded.language),
         "blocks": list(dict.fromkeys(f"{one.block.id} {one.block.version}" for one in chosen)),
         "stamp": _framed(worded, "stamp") if purpose is Purpose.SAMPLE else None,
     }
@@ -161,7 +162,7 @@ def ruler_data(
     ]  # fmt: skip
     listed = [
         {
-            "line": _line(row.line, row.line.block_id),
+            "line": _line(row.line, row.line.block_id, frames[0].language),
             "shape": row.shape.value if row.shape else "heading",
             "boxed": row.boxed,
             "steps": row.steps,
@@ -189,15 +190,16 @@ def _furniture(worded: Worded, key: str) -> Line:
 
 
 def _framed(worded: Worded, key: str) -> _Json:
-    return _line(_furniture(worded, key), f"frame {key}")
+    return _line(_furniture(worded, key), f"frame {key}", worded.language)
 
 
 def _help(given: Help) -> _Json:
     """The line in the reader's language, which the page says of itself."""
+    language = str(given.line.language)
     return {
-        "language": _language(str(given.line.language)),
+        "language": _language(language),
         "direction": given.direction,
-        "line": _line(given.line, "frame help_in_language"),
+        "line": _line(given.line, "frame help_in_language", language),
     }
 
 
@@ -212,28 +214,28 @@ def _edition(worded: Worded, edition: str) -> Line:
     return Line((*word.spans, *named), word.block_id, word.approved)
 
 
-def address_data(address: Iterable[str]) -> list[_Json]:
+def address_data(address: Iterable[str], language: str) -> list[_Json]:
     """The lines of an address as the template reads them: each keeps its own direction."""
-    spans = (Span(one, Role.NAME) for one in address)
-    return [_line(Line((span,), "address", approved=True), "patient.address") for span in spans]
+    lines = (Line((Span(one, Role.NAME),), "address", approved=True) for one in address)
+    return [_line(line, "patient.address", language) for line in lines]
 
 
-def _section(section: Section) -> _Json:
+def _section(section: Section, language: str) -> _Json:
     return {
         "kind": section.kind.value,
-        "heading": _line(section.heading, f"heading {section.kind.value}"),
+        "heading": _line(section.heading, f"heading {section.kind.value}", language),
         "passages": [
             {
                 "shape": passage.shape.value,
-                "lines": [_line(line, line.block_id) for line in passage.lines],
+                "lines": [_line(line, line.block_id, language) for line in passage.lines],
             }
             for passage in section.passages
         ],
     }
 
 
-def _line(line: Line, place: str) -> _Json:
-    return {"place": place, "runs": [_run(span) for span in line.spans]}
+def _line(line: Line, place: str, language: str) -> _Json:
+    return {"place": place, "runs": [_run(span) for span in unparted(line.spans, language)]}
 
 
 def _run(span: Span) -> _Json:

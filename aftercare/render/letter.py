@@ -45,5 +45,5 @@ def letter_data(
         framed, clinic=clinic, purpose=purpose, point=point, paper=paper, edition=edition,
         chosen=chosen, most_pages=most_pages,
     )  # fmt: skip
-    posted = {"address": address_data(address)}
+    posted = {"address": address_data(address, worded.language)}
     return json.dumps({**json.loads(told), **posted}, ensure_ascii=False)

@@ -21,6 +21,7 @@ from aftercare.model import SLOTS, Channel, Library, Line, Phrase, Piece, Role, 
 from aftercare.proof.stand_ins import longest, numbers
 from aftercare.render import isolate
 from aftercare.render.isolate import FSI, LRI, PDI, plain
+from aftercare.render.unparted import unparted
 from aftercare.word.formats import full_date, short_date
 
 PEOPLE = (
@@ -160,6 +161,18 @@ def test_an_app_that_guesses_the_direction_guesses_right(language: str) -> None:
             text = mark + plain(line, way(language))
 
             assert seen(text, None) == seen(text, base_of(language)), line.text
+
+
+@right_to_left
+def test_a_space_that_is_no_place_to_end_a_line_turns_nothing(language: str) -> None:
+    """It is a separator of numbers (CS), and an ordinary one is not (WS)."""
+    held = 0
+    for line in lines(language):
+        kept = "".join(span.text for span in unparted(line.spans, language))
+        held += kept != line.text
+
+        assert seen(kept, "R").replace("\u00a0", " ") == seen(line.text, "R"), line.text
+    assert held > 20
 
 
 # --- whole messages -----------------------------------------------------------------------
