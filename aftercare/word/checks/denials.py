@@ -20,6 +20,8 @@ _FEWER = "the source says 'not' or 'never' more often than the translation"
 _ADDED = "the translation denies or forbids something, and the source does not"
 _CALL = "the translation denies or forbids getting in touch, and the source does not"
 
+_ALONE = {Denial.ALONE, Denial.SHARES}
+
 Clauses = tuple[Sentence, ...]
 
 
@@ -28,22 +30,26 @@ class _Counted(NamedTuple):
 
     ``opened`` are clauses that both open and that some languages deny: until, unless. ``may`` is
     what the source leaves to a denial and the translation does not say outright. ``again`` are
-    things the source denies with one word (not this or that), which may be denied one by one, and
-    ``carried`` those the translation does (``ni``).
+    things the source denies with one word (not this or that), which may be denied one by one,
+    ``repeated`` what it denies anew (not even) and a translation need not, and ``carried`` those
+    that the translation denies so (``ni``). ``tied`` are denials that only make an ``until``.
     """
 
     denies: int
     may: int
     opened: int
     again: int
+    repeated: int
     denied: int
     carried: int
     stands_in: int
+    tied: int
 
     @property
     def lost(self) -> int:
         """Denials of the source that nothing in the translation can be."""
-        return self.denies if not self.denied + self.stands_in else 0
+        left = self.denied - min(self.tied, self.opened) + self.stands_in
+        return self.denies if left <= 0 else 0
 
     @property
     def added(self) -> int:
@@ -66,7 +72,8 @@ class _Counted(NamedTuple):
 
 def negation(read: Read) -> Iterator[Finding]:
     """No denial is lost and none is added, and nobody is told not to get in touch."""
-    counted = [_counted(read, *one) for one in read.aligned()]
+    tied = _tied(read)
+    counted = [_counted(read, *one, next(tied)) for one in read.aligned()]
     found = list(_by_sentence(counted))
     if any(one.denies for one in counted):
         found += _by_clause(read)
@@ -103,7 +110,7 @@ def _beside(read: Read, source: Clauses, target: Clauses) -> Iterator[Finding]:
     whole = _counted(read, source, target)
     found = [_counted(read, (one,), (other,)) for one, other in zip(source, target, strict=True)]
     spare = sum(one.spare for one in found)
-    if sum(one.lost for one in found if not one.carried) > spare:
+    if sum(one.lost for one in found if not (one.carried or one.repeated)) > spare:
         yield Finding(NEGATION, Severity.BLOCK, _LOST)
     added = sum(max(0, one.denied - one.may) for one in found if not one.denies)
     if added > sum(one.unused for one in found) + whole.opened + whole.again:
@@ -143,7 +150,12 @@ def _denies(clause: Sentence, tongue: Tongue) -> bool:
 
 
 def _opened(said: Counter[Denial]) -> int:
-    return said[Denial.OPENS] + said[Denial.EXCEPTS]
+    return sum(said[one] for one in (Denial.OPENS, Denial.TIED, Denial.EXCEPTS, Denial.UNLESS))
+
+
+def _unopened(said: Counter[Denial], told: Counter[Denial]) -> int:
+    """Conditions of the source that the translation opens with no word, so that it denies them."""
+    return max(0, said[Denial.UNLESS] - _opened(told))
 
 
 def _excepted(clauses: Clauses, tongue: Tongue) -> int:
@@ -177,17 +189,41 @@ def _at_joints(words: Sentence, tongue: Tongue) -> Iterator[Sentence]:
         yield words[at:]
 
 
-def _counted(read: Read, source: tuple[Sentence, ...], target: tuple[Sentence, ...]) -> _Counted:
+def _tied(read: Read) -> Iterator[int]:
+    """Of each sentence, or of the texts whole, the denials that only make an ``until``.
+
+    None where the source denies in that clause too, or where another clause of the translation
+    denies in a way of its own (``żadnych``).
+    """
+    source = [_jointed(parts, read.english) for parts in clauses(read.pair.source)]
+    target = [_jointed(parts, read.tongue) for parts in clauses(read.pair.target)]
+    if len(source) != len(target):
+        source, target = [tuple(chain(*source))], [tuple(chain(*target))]
+    for mine, theirs in zip(source, target, strict=True):
+        ways = set(read.tongue.denials.values(theirs))
+        ties = _clauses_with({Denial.TIED, Denial.DENIES}, theirs, read.tongue)
+        both = _clauses_with({Denial.OPENS, Denial.DENIES}, mine, read.english)
+        yield 0 if ways & _ALONE else max(0, ties - both)
+
+
+def _clauses_with(wanted: set[Denial], parts: Clauses, tongue: Tongue) -> int:
+    return sum(wanted <= set(tongue.denials.values((clause,))) for clause in parts)
+
+
+def _counted(read: Read, source: Clauses, target: Clauses, tied: int = 0) -> _Counted:
     said = read.english.denials.values(source)
     mine, theirs = Counter(said), Counter(read.tongue.denials.values(target))
+    again = mine[Denial.AGAIN] if mine[Denial.DENIES] else 0
     return _Counted(
-        denies=mine[Denial.DENIES],
-        may=max(0, mine[Denial.MAY] - theirs[Denial.SAYS]),
+        denies=mine[Denial.DENIES] + mine[Denial.AGAIN] - again,
+        may=max(0, mine[Denial.MAY] - theirs[Denial.SAYS]) + _unopened(mine, theirs),
         opened=min(_opened(mine), _opened(theirs)),
-        again=_again(said),
+        again=_again(said) + again,
+        repeated=mine[Denial.AGAIN],
         denied=theirs[Denial.DENIES],
         carried=theirs[Denial.SHARES],
         stands_in=sum(_stand_in(one, read.tongue) for one in target),
+        tied=tied,
     )
 
 

@@ -14,6 +14,8 @@ SLOT, PHONE = "slots", "phone"
 _SLOT = re.compile(r"\{[^{}]*\}|%\(\w+\)[sd]|\$\{\w+\}")
 # A run of three figures or more is something to dial, unless a unit makes it a quantity.
 _DIALLED = re.compile(r"(?<![\d.,])\+?\d(?:[\s\u00a0().-]{0,2}\d){2,}(?![\d])")
+# A range or times of day, which nobody dials: 10-14, 9.30, 8.30-17.00.
+_RANGE = re.compile(r"\d{1,2}\s?-\s?\d{1,2}|\d{1,2}\.[0-5]\d(?:\s?-\s?\d{1,2}\.[0-5]\d)?")
 _QUANTITY = re.compile(r"\s?(?:ml|mg|mcg|g|mm|cm|%|°)(?![a-z])")
 
 
@@ -63,5 +65,5 @@ def _dialled(text: str) -> Counter[str]:
     return Counter(
         re.sub(r"[^\d+]", "", one[0])
         for one in _DIALLED.finditer(plain)
-        if not _QUANTITY.match(plain, one.end())
+        if not (_RANGE.fullmatch(one[0]) or _QUANTITY.match(plain, one.end()))
     )

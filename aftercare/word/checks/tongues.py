@@ -25,8 +25,11 @@ class Denial(Enum):
     languages deny and others do not (``until``: Polish ``dopóki nie``); it never denies; it
     says outright what others may say by a denial (German ``weglassen`` for ``leave out``); it
     carries a denial on to the next thing, which others deny anew (``not this or that``); it leaves
-    something out of what is meant, which others deny (``no drops other than``); or it denies where
-    nothing else in its clause does (Spanish ``nadie``: ``nadie debe``, ``no deje que nadie``).
+    something out of what is meant, which others deny (``no drops other than``); it denies where
+    nothing else in its clause does (Spanish ``nadie``: ``nadie debe``, ``no deje que nadie``); it
+    sets a condition that others open with a word or deny (``unless``: if not); it denies again
+    what was denied before it, which others need not (``not even``); or it opens a clause that its
+    own language denies for ``until`` (``dopóki nie``), so that this denial stands for no other.
     """
 
     DENIES = auto()
@@ -37,15 +40,21 @@ class Denial(Enum):
     SHARES = auto()
     EXCEPTS = auto()
     ALONE = auto()
+    UNLESS = auto()
+    AGAIN = auto()
+    TIED = auto()
 
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A quantity said in words; ``soft`` when a translation may well leave it out."""
+    """A quantity; ``soft`` when a translation may well leave it out. ``clock`` is the time of day,
+    in hours, that its figure may be: 9.5 for 9.30.
+    """
 
     value: float
     unit: str | None = None
     soft: bool = False
+    clock: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,6 +28,9 @@ Kinds = Callable[..., set[str]]
         ("Ring 01632 960142.", "Dzwonić: 01632-960-142.", {"numbers"}),
         ("Ring 01632 960142.", "Dzwonić: 01632 960143.", {"phone", "numbers"}),
         ("Give 100 ml.", "Podać 100 ml.", set()),
+        ("Open from 8:30 to 17:00.", "Otwarte 8.30-17.00.", set()),
+        ("After 10 to 14 days.", "Po 10-14 dniach.", set()),
+        ("Ring 112.", "Dzwonić: 11.20.", {"phone", "numbers"}),
     ],
 )
 def test_a_slot_and_a_number_are_kept(
