@@ -16,12 +16,13 @@ from email.message import EmailMessage
 from email.policy import SMTP
 from email.utils import format_datetime
 from functools import cache
+from itertools import cycle
 from zoneinfo import ZoneInfo
 
 import css_inline
 from email_validator import EmailNotValidError, validate_email
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from aftercare.errors import BadText
 from aftercare.model import (
@@ -39,8 +40,15 @@ from aftercare.model import (
     Worded,
 )
 from aftercare.render.isolate import isolated, plain
+from aftercare.render.unparted import counted
 
+# RFC 2045, 6.7 (5): an encoded line has 76 characters at most.
+POLICY = SMTP.clone(max_line_length=76)
 _NOT_IN_HEADERS = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]|=\\?")
+# Browsers end lines at hyphens: "e-" and Romanian "v-" read badly there. A longer word may be
+# wider than a phone.
+_HYPHENED = re.compile(r"([^\W_]+(?:-[^\W_]+)+)")
+_LONGEST_WHOLE = 20
 TAGS = {Shape.BULLETS: "ul", Shape.STEPS: "ol", Shape.PARAGRAPHS: ""}
 
 
@@ -61,7 +69,7 @@ def email(worded: Worded, case: Case, library: Library, purpose: Purpose) -> byt
     text, html = _text(worded, stamp), _html(worded, library.clinic, stamp)
     # Another text, even of the same visit, is another message (RFC 5322, 3.6.4).
     seed = _digest(case.ref, library.fingerprint, worded.language, case.patient.email, text, html)
-    message = EmailMessage(policy=SMTP)
+    message = EmailMessage(policy=POLICY)
     _headers(message, worded, case, library.clinic, seed, stamp)
     message.set_content(text, cte="quoted-printable")
     message.add_alternative(html, subtype="html", cte="quoted-printable")
@@ -167,14 +175,27 @@ def _boxes(worded: Worded) -> tuple[_Box, _Box]:
 
 def spans(line: Line, direction: str) -> Markup:
     """A line as HTML: every character escaped, bold runs and numbers to ring marked."""
-    return Markup().join(_run(span).format(isolated(span, direction)) for span in line.spans)
+    return Markup().join(_run(span, direction) for span in line.spans)
 
 
-def _run(span: Span) -> Markup:
+def _run(span: Span, direction: str) -> Markup:
     """Numbers are what is sought in a hurry, and one split over two lines is misread."""
+    said = isolated(span, direction)
     if span.role is Role.PHONE:
-        return Markup('<strong class="number">{}</strong>')
-    return Markup("<strong>{}</strong>") if span.strong else Markup("{}")
+        return Markup('<strong class="number">{}</strong>').format(said)
+    told = _held(said) if span.role is Role.WORDS else escape(said)
+    return Markup("<strong>{}</strong>").format(told) if span.strong else told
+
+
+def _held(words: str) -> Markup:
+    """Words with what is to stay on one line of them."""
+    pieces = _HYPHENED.split(counted(words))
+    return Markup().join(
+        Markup('<span class="whole">{}</span>').format(piece)
+        if odd and len(piece) <= _LONGEST_WHOLE
+        else escape(piece)
+        for odd, piece in zip(cycle((False, True)), pieces, strict=False)
+    )
 
 
 @cache

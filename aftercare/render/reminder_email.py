@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from email.headerregistry import Address
 from email.message import EmailMessage
-from email.policy import SMTP
 from email.utils import format_datetime
 from functools import cache
 from zoneinfo import ZoneInfo
@@ -22,13 +21,19 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from aftercare.errors import BadText
 from aftercare.model import Clinic, Passage, Purpose, Worded
 from aftercare.render.calendar import Method, content_type
-from aftercare.render.email import TAGS, deliverable, header_safe, inliner, passage_text, spans
+from aftercare.render.email import (
+    POLICY,
+    TAGS,
+    deliverable,
+    header_safe,
+    inliner,
+    passage_text,
+    spans,
+)
 from aftercare.render.isolate import plain
 
 SUBJECT = "subject"
 FILENAME = "visit.ics"
-# RFC 2045, 6.7: an encoded line has 76 characters at most.
-POLICY = SMTP.clone(max_line_length=76)
 _SEED = 40
 
 

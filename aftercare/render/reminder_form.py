@@ -15,10 +15,9 @@ from functools import lru_cache
 from aftercare.errors import BadText
 from aftercare.model import SLOTS, Clinic, Role, Span, Worded
 from aftercare.render.calendar import Method
-from aftercare.render.email import deliverable
+from aftercare.render.email import POLICY, deliverable
 from aftercare.render.isolate import STEERING, isolated
 from aftercare.render.reminder_email import (
-    POLICY,
     Attached,
     Envelope,
     Headed,

@@ -108,6 +108,16 @@ def test_lines_and_headers_keep_to_the_limits_of_mail(translated: Library, langu
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
+def test_encoded_lines_are_no_longer_than_76(translated: Library, language: str) -> None:
+    """RFC 2045, 6.7, rule 5: line end not counted, ``=`` of a soft one counted."""
+    patient = a_patient(language=language, name="Ł" * 90)
+    raw = made(translated, a_case(patient=patient), Purpose.SAMPLE)
+    longest = max(map(len, raw.split(b"\r\n\r\n", 1)[1].split(b"\r\n")))
+
+    assert 70 < longest <= 76
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
 def test_the_page_marks_language_and_direction(translated: Library, language: str) -> None:
     _, page = parts(parsed(made(translated, a_case(patient=a_patient(language=language)))))
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from itertools import pairwise
 
 import pytest
 from lxml import html
-from scripts.written import LANGUAGES, RIGHT_TO_LEFT, written
+from scripts.written import LANGUAGES, RIGHT_TO_LEFT, reminder_page, written
 
 from aftercare.edges import fonts
 from aftercare.errors import BadText
@@ -63,6 +65,82 @@ def test_numbers_to_ring_are_bold_and_never_parted(language: str) -> None:
     assert len(wanted) >= 3
     assert [bare(element.text_content()) for element in bold] == wanted
     assert {style(element).get("white-space") for element in bold} == {"nowrap"}
+
+
+@in_every_language
+def test_no_word_is_parted_at_its_hyphen(language: str) -> None:
+    """Seen at the width of a phone: "e-" and Romanian "v-" at the end of a line."""
+    spans = [
+        span.text
+        for line in written(language).done.worded.lines()
+        for span in line.spans
+        if span.role is Role.WORDS
+    ]
+    wanted = [one for text in spans for one in re.findall(r"[^\W_]+(?:-[^\W_]+)+", text)]
+    kept = page(language).xpath("//span[@class='whole']")
+
+    assert {one.text_content() for one in kept} >= {one for one in wanted if len(one) <= 20}
+    assert {style(one).get("white-space") for one in kept} <= {"nowrap"}
+
+
+def test_there_are_words_with_hyphens_to_be_kept() -> None:
+    assert [one.text_content() for one in page("ro").xpath("//span[@class='whole']")]
+
+
+@in_every_language
+def test_each_heading_stands_clear_of_what_is_above_it(language: str) -> None:
+    followed = [
+        (above.tag, style(below)["margin"].split()[0], style(below).get("margin-top"))
+        for above, below in pairwise(page(language).xpath("//div[@class='first']/*"))
+        if below.tag == "h2"
+    ]
+
+    assert followed == [("p", "1.8rem", None)] or followed == [("ul", "1.8rem", None)]
+
+
+# --- colours ------------------------------------------------------------------------------
+
+
+def luminance(colour: str) -> float:
+    """WCAG 2.2, 'relative luminance'."""
+    shares = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    linear = [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in shares]
+    return sum(part * one for part, one in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+def contrast(one: str, other: str) -> float:
+    """WCAG 2.2, 'contrast ratio': black on white is 21."""
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def coloured(found: html.HtmlElement) -> Iterator[tuple[str, str]]:
+    """Each text's colour and what it stands on, as a mail program has it that keeps no more than
+    what is inside the page."""
+    for element in found.xpath("//div[@class='page']//*[text()[normalize-space()]]"):
+        around = [element, *element.iterancestors()]
+        around = around[: 1 + next(n for n, e in enumerate(around) if e.get("class") == "page")]
+        told = [style(one) for one in around]
+        colour = next((one["color"] for one in told if "color" in one), "none")
+        ground = next((one["background"] for one in told if "background" in one), "none")
+        yield colour, ground
+
+
+@in_every_language
+def test_words_are_dark_on_a_light_ground_of_their_own_on_any_screen(language: str) -> None:
+    """WCAG 2.2, 1.4.3. A dark mail program that drops the body left dark words on dark."""
+    for found in (page(language), html.document_fromstring(reminder_page(language))):
+        told = list(coloured(found))
+
+        assert len(told) > 8
+        assert min(contrast(*one) for one in told) >= 4.5
+        assert found.xpath("//meta[@name='color-scheme']/@content") == ["light"]
+
+
+def test_contrast_is_as_the_standard_has_it() -> None:
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    # The least grey on white that passes 4.5 (common practice, no source).
+    assert contrast("#767676", "#ffffff") > 4.5 > contrast("#777777", "#ffffff")
 
 
 def numbers(line: Line) -> list[str]:

@@ -8,12 +8,9 @@ from functools import cache
 from itertools import pairwise
 
 import pytest
-from made_up_recalls import a_person
-from made_up_reminders import an_order
-from scripts.written import LANGUAGES, RIGHT_TO_LEFT, house, written
+from scripts.written import LANGUAGES, RIGHT_TO_LEFT, reminder, written
 
-from aftercare.model import Channel, Moment, Purpose
-from aftercare.reminding import Reminding
+from aftercare.model import Channel, Moment
 
 SIZES = ("print", "large")
 LEFT_TO_RIGHT = [one for one in LANGUAGES if one not in RIGHT_TO_LEFT]
@@ -45,9 +42,7 @@ def leaflet(language: str, size: str) -> list[list[str]]:
 
 @cache
 def letter(language: str) -> list[list[str]]:
-    reminding = Reminding(house().library, house().press, Purpose.SAMPLE)
-    person = a_person(language=language, first_name="Robin", last_name="Ash")
-    body = reminding.write(an_order(Moment.CHANGED, Channel.PRINT, person=person)).body
+    body = reminder(language, Moment.CHANGED, Channel.PRINT).body
     assert body is not None
     return read(body)
 

@@ -7,11 +7,14 @@ from email import message_from_bytes, policy
 from functools import cache
 
 from made_up import HOME
+from made_up_recalls import a_person
+from made_up_reminders import an_order
 
 from aftercare.cli.bootstrap import House, open_house
 from aftercare.edges.visit import parse_visit
 from aftercare.flow import Discharge, discharge
-from aftercare.model import Case, Channel, Line, Message, Purpose, Section, Shape
+from aftercare.model import Case, Channel, Line, Message, Moment, Purpose, Section, Shape
+from aftercare.reminding import Reminding
 from aftercare.render.leaflet import leaflet_data
 
 NAMES = {
@@ -84,6 +87,38 @@ def written(language: str) -> Written:
         sample(a_visit(language), *Channel),
         sample(a_visit(language, large=True), Channel.PRINT),
     )
+
+
+@cache
+def reminding() -> Reminding:
+    return Reminding(house().library, house().press, Purpose.SAMPLE)
+
+
+@cache
+def reminder(language: str, moment: Moment, channel: Channel, *, large: bool = False) -> Message:
+    """One reminder of every moment and channel, for somebody with a Latin name."""
+    facts = frozenset({"format:large-print"}) if large else frozenset()
+    person = a_person(language=language, facts=facts)
+    return reminding().write(an_order(moment, channel, person=person))
+
+
+def reminder_page(language: str, moment: Moment = Moment.CHANGED) -> str:
+    """The page of a reminder by e-mail."""
+    return _part(reminder(language, moment, Channel.EMAIL), "html")
+
+
+def reminder_text(language: str, moment: Moment) -> str:
+    """The plain text of a reminder by e-mail."""
+    return _part(reminder(language, moment, Channel.EMAIL), "plain")
+
+
+def _part(message: Message, kind: str) -> str:
+    assert message.body is not None, message.withheld_because
+    read = message_from_bytes(message.body, policy=policy.default)
+    body = read.get_body((kind,))
+    assert body is not None
+    said: str = body.get_content()
+    return said
 
 
 def printed_lines(done: Discharge) -> list[str]:
