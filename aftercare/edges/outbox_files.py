@@ -1,8 +1,9 @@
 """Finished messages as files: each appears whole, once, and only after it is on record.
 
-A batch is written aside and flushed. When the register has it, its files move into place; a run
-that is killed between the two leaves the batch aside, and the next run finishes or drops it. An
-outbox has a name of its own, by which the register knows it wherever its folder is put.
+A batch is written aside and flushed. When the register has it, its files move into place, and the
+batch is dropped when that is flushed too; a run that is killed between the two, or a machine that
+stops, leaves the batch aside, and the next run finishes or drops it. An outbox has a name of its
+own, by which the register knows it wherever its folder is put.
 """
 
 from __future__ import annotations
@@ -55,7 +56,7 @@ Digests = Callable[[Iterable[str], str], Mapping[str, str]]
 
 
 class Outbox:
-    """A folder of finished messages, used by one run at a time: see `held`."""
+    """A folder of finished messages, used by one run at a time, in one process or more: `held`."""
 
     def __init__(self, folder: Path, name: str, lock: int) -> None:
         self.folder, self.name, self.lock = folder, name, lock
@@ -71,6 +72,10 @@ class Outbox:
             names = [n for n in _names(batch) if keys is None or key_of_name(n) in keys]
             for name in names:
                 _move(f"{batch}/{name}", f"{self.folder}/{_FOLDER[name[-4:]]}/{name}")
+            # Else, after a power cut, they might be neither here nor there.
+            for folder in sorted({_FOLDER[name[-4:]] for name in names}):
+                _flush_folder(self.folder / folder)
+            _flush_folder(batch)
             shutil.rmtree(batch)
             return len(names)
 
@@ -216,6 +221,17 @@ def _flush(batch: Path) -> None:
 
 def _flush_file(path: Path) -> None:
     descriptor = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def _flush_folder(path: Path) -> None:
+    """Make what was moved into a folder, or out of it, last through a power cut."""
+    if sys.platform == "win32":
+        return  # where a folder cannot be flushed
+    descriptor = os.open(path, os.O_RDONLY)
     try:
         os.fsync(descriptor)
     finally:
