@@ -205,7 +205,8 @@ def test_what_leaves_may_leave_and_what_does_not_says_why(  # type: ignore[no-un
             assert (answer.after is not None) == (answer.may is May.LATER)
             assert answer.after is None or now < answer.after < reminder.not_after
             continue
-        topic = RECALL if recall.booked is None else APPOINTMENT
+        gone = recall.news is not None and recall.news.moment in (Moment.CANCELLED, Moment.MISSED)
+        topic = APPOINTMENT if gone or recall.booked is not None else RECALL
         shown = now.astimezone(ZoneInfo(person.zone or PLANNER.zone))
         assert answer.channel is not None
         assert barred(person, answer.channel, topic) is None
