@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from array import array
+from collections.abc import Callable, Iterator
+from typing import Protocol
 
 _FIRST_SIZE = 1024
 # Fuller than this, and looking something up takes several steps.
@@ -10,17 +12,34 @@ _FULL = 0.5
 _EMPTY, _64_BITS = 0, (1 << 64) - 1
 
 
+class Places(Protocol):
+    """So many numbers of 64 bits, each by its place, in memory or elsewhere."""
+
+    def __len__(self) -> int: ...
+
+    def __getitem__(self, at: int, /) -> int: ...
+
+    def __setitem__(self, at: int, mark: int, /) -> None: ...
+
+    def __iter__(self) -> Iterator[int]: ...
+
+
+def in_memory(size: int) -> Places:
+    """So many places in memory, all of them zero."""
+    return array("Q", bytes(8 * size))
+
+
 class Households:
-    """Counts messages by household.
+    """Counts messages by household, in places that ``empty`` makes: zeroes, so many.
 
     A household is kept as its hash, of 64 bits. Two that have the same are taken for one: of a
     million households, that befalls any with a chance of one in thirty million, and then a
     message waits for another day.
     """
 
-    def __init__(self) -> None:
-        self._used = 0
-        self._places = _empty(_FIRST_SIZE)
+    def __init__(self, *, empty: Callable[[int], Places] = in_memory) -> None:
+        self._used, self._empty = 0, empty
+        self._places = empty(_FIRST_SIZE)
 
     def count(self, household: str, most: int) -> int:
         """How many were counted for a household, up to ``most``."""
@@ -52,15 +71,10 @@ class Households:
 
     def _grow(self) -> None:
         marks, self._used = self._places, 0
-        self._places = _empty(2 * len(marks))
+        self._places = self._empty(2 * len(marks))
         for mark in marks:
             if mark != _EMPTY:
                 self._put(mark)
-
-
-def _empty(size: int) -> array[int]:
-    """A power of two of free places."""
-    return array("Q", bytes(8 * size))
 
 
 def _mark(household: str, number: int) -> int:
