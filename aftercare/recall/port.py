@@ -153,16 +153,29 @@ class Settled:
     at: datetime | None = None
 
 
-class InBatch(NamedTuple):
-    """A batch of files, by its own name and that of the outbox it is in."""
+class Part(NamedTuple):
+    """A part of a register, from 0, of so many: some of its households, each whole in one part.
 
-    outbox: str
+    Somebody without a household is one alone.
+    """
+
+    number: int = 0
+    of: int = 1
+
+
+WHOLE = Part()
+
+
+class InBatch(NamedTuple):
+    """A batch of files, by its own name and that of the run it is of."""
+
+    run: str
     name: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Underway:
-    """A run that writes reminders, or was stopped while it did.
+    """A run that writes reminders, or was stopped while it did; of one in parts, one part.
 
     ``outbox`` names its folder, wherever that is now; ``folder`` and ``host`` are where it was.
     ``until`` is when what it holds is anybody's. ``batch`` was settled last: only the folder can
@@ -174,11 +187,17 @@ class Underway:
     host: str
     until: datetime
     batch: str | None = None
+    part: int = 0
+
+    @property
+    def name(self) -> str:
+        """What the register knows it by, whichever run it is of that folder."""
+        return f"{self.outbox}/{self.part}" if self.part else self.outbox
 
     @property
     def worker(self) -> str:
-        """The name it claims by, whichever run it is of that folder."""
-        return f"recall-write-{self.outbox}"
+        """The name it claims by."""
+        return f"recall-write-{self.name}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,15 +270,15 @@ class Register(Protocol):
         """Every recall that is not closed, by day due; streamed."""
         ...
 
-    def all_recalls(self) -> Iterator[tuple[Recall, Person]]:
-        """Every recall, closed ones too, by number; streamed."""
+    def all_recalls(self, *, part: Part = WHOLE) -> Iterator[tuple[Recall, Person]]:
+        """Every recall of a part, closed ones too, by number; streamed."""
         ...
 
-    def all_reminders(self) -> Iterator[Reminder]:
-        """Every reminder, by recall and day; streamed."""
+    def all_reminders(self, *, part: Part = WHOLE) -> Iterator[Reminder]:
+        """Every reminder of a part, by recall and day; streamed."""
         ...
 
-    def written_to(self, first: datetime, last: datetime) -> Iterator[str]:
+    def written_to(self, first: datetime, last: datetime, *, part: Part = WHOLE) -> Iterator[str]:
         """The household of each reminder prepared from ``first`` up to ``last``; streamed.
 
         Somebody without a household stands for themselves, by reference.
@@ -325,12 +344,12 @@ class Register(Protocol):
 
     def claim(
         self, day: date, *, worker: str, now: datetime, until: datetime, limit: int,
-        after: Claimed | None = None,
+        after: Claimed | None = None, part: Part = WHOLE,
     ) -> tuple[Claimed, ...]:  # fmt: skip
         """Planned reminders for ``day`` or earlier that nobody else holds, held to ``until``.
 
         They come by day; ``after`` is the last that was claimed before, so that none is looked
-        at twice.
+        at twice. Only those of a part are looked at.
         """
         ...
 

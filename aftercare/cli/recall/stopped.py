@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import platform
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import groupby
 from pathlib import Path
 
 from aftercare.cli import tell
@@ -34,21 +36,25 @@ def finish_others(register: SqlRegister, mine: str, now: datetime, listed: Admin
     of it with `SqlRegister.given_up`, once that list is in place.
     """
     found = Stopped()
-    for run in register.underway():
-        if run.outbox != mine:
-            _look_at(run, register, now, listed, found)
+    for outbox, parts in groupby(register.underway(), lambda run: run.outbox):
+        if outbox != mine:
+            _look_at(tuple(parts), register, now, listed, found)
     return found
 
 
 def _look_at(
-    run: Underway, register: SqlRegister, now: datetime, listed: AdminList, found: Stopped
-) -> None:
+    parts: Sequence[Underway], register: SqlRegister, now: datetime, listed: AdminList,
+    found: Stopped,
+) -> None:  # fmt: skip
+    """Look at one run, by all of its parts."""
+    run = parts[0]
     with held_again(Path(run.folder), run.outbox) as outbox:
         if outbox is NotHeld.BUSY:
             return
         if outbox is not NotHeld.GONE:
             done = outbox.recover(register.digests)
-            register.arrived(run)
+            for one in parts:
+                register.arrived(one)
             found.completed += done
             tell(f"a run to {run.folder} was stopped: {done:,} of its messages put in place there")
             return
@@ -59,12 +65,16 @@ def _look_at(
             f" there: what it holds is not written here before {run.until:%Y-%m-%d %H:%M} UTC"
         )
         return
-    found.lost.append(run)
-    _list_lost(run, register, listed)
+    found.lost += parts
+    lost = sum(_list_lost(one, register, listed) for one in parts)
+    tell(
+        f"a run to {run.folder} on {run.host} was stopped, and the folder is gone:"
+        f" {lost:,} of its last messages are on the list, for a person to see to"
+    )
 
 
-def _list_lost(run: Underway, register: SqlRegister, listed: AdminList) -> None:
-    """Put those on the list of whom nobody can say whether their message got there."""
+def _list_lost(run: Underway, register: SqlRegister, listed: AdminList) -> int:
+    """Put those on the list of whom nobody can say whether their message got there; how many."""
     register.release(run.worker)
     lost = () if run.batch is None else register.prepared_in(run.batch)
     because = (
@@ -73,7 +83,4 @@ def _list_lost(run: Underway, register: SqlRegister, listed: AdminList) -> None:
     )
     for reminder, person in lost:
         listed.add(Listing.PERSON, person, because, step=reminder.step, day=reminder.day)
-    tell(
-        f"a run to {run.folder} on {run.host} was stopped, and the folder is gone:"
-        f" {len(lost):,} of its last messages are on the list, for a person to see to"
-    )
+    return len(lost)

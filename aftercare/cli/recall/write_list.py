@@ -1,15 +1,17 @@
 """The list for whoever works the recalls: whom to reach by hand, who waits, who got nothing.
 
-Rows go straight to a file, so that a long list takes no memory.
+Rows go straight to a file, so that a long list takes no memory. Each part of a run writes a list
+of its own, and `join_lists` makes one of them, in the order it would have without parts.
 """
 
 from __future__ import annotations
 
 import csv
+import heapq
 import os
 from collections import Counter
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
@@ -44,16 +46,15 @@ _HEADINGS = {
 
 
 class AdminList:
-    """Takes the rows one by one and counts them."""
+    """Takes the rows one by one and counts them. ``order`` is a text they are joined by."""
 
     def __init__(self, stream: Any) -> None:
         self._rows = csv.writer(stream)
-        self._rows.writerow(COLUMNS)
         self.counts: Counter[Listing] = Counter()
 
     def add(
-        self, what: Listing, person: Person, because: str, *, step: str = "", day: object = "",
-        who: str = "", how: str = "",
+        self, what: Listing, person: Person, because: str, *, order: str = "", step: str = "",
+        day: object = "", who: str = "", how: str = "",
     ) -> None:  # fmt: skip
         """Somebody, and why they are on the list."""
         self.counts[what] += 1
@@ -69,7 +70,7 @@ class AdminList:
             how,
             because,
         )
-        self._rows.writerow([_inert(steady(cell)) for cell in cells])
+        self._rows.writerow([order, *(_inert(steady(cell)) for cell in cells)])
 
 
 def _inert(cell: str) -> str:
@@ -79,18 +80,48 @@ def _inert(cell: str) -> str:
 
 
 @contextmanager
-def admin_list(folder: Path) -> Iterator[AdminList]:
-    """A list that is put in place, as a table and to be read, when the block ends well."""
-    aside, shown = (folder / f".{name}.aftercare-new" for name in (TABLE, READABLE))
-    try:
+def admin_list(folder: Path, name: str) -> Iterator[AdminList]:
+    """A list to be joined with others, aside and flushed when the block ends well."""
+    with _refusals(folder), _owned(_aside(folder, f"{TABLE}-{name}")) as stream:
+        yield AdminList(stream)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def join_lists(folder: Path, names: Iterable[str]) -> None:
+    """Put lists in place as one, as a table and to be read."""
+    aside, shown = _aside(folder, TABLE), _aside(folder, READABLE)
+    some = [_aside(folder, f"{TABLE}-{name}") for name in names]
+    with _refusals(folder):
         with _owned(aside) as stream:
-            yield AdminList(stream)
+            table = csv.writer(stream)
+            table.writerow(COLUMNS)
+            table.writerows(_joined(some))
             stream.flush()
             os.fsync(stream.fileno())
         with _owned(shown) as stream:
             stream.writelines(f"{line}\n" for line in _readable(aside))
         shown.replace(folder / READABLE)
         aside.replace(folder / TABLE)
+        for one in some:
+            one.unlink()
+
+
+def _joined(tables: Sequence[Path]) -> Iterator[list[str]]:
+    with ExitStack() as stack:
+        opened = [stack.enter_context(one.open(encoding="utf-8", newline="")) for one in tables]
+        for row in heapq.merge(*map(csv.reader, opened), key=lambda row: row[0]):
+            yield row[1:]
+
+
+def _aside(folder: Path, name: str) -> Path:
+    return folder / f".{name}.aftercare-new"
+
+
+@contextmanager
+def _refusals(folder: Path) -> Iterator[None]:
+    try:
+        yield
     except OSError as error:
         raise OutOfReach(
             str(folder / TABLE), error.strerror or "cannot be written",

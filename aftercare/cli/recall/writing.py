@@ -5,7 +5,7 @@ from __future__ import annotations
 import platform
 from collections import Counter
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -15,17 +15,26 @@ from aftercare.cli import DONE, FOUND, say_json, tell
 from aftercare.cli.bootstrap import House, RecallDesk, open_house, open_recall_desk, open_register
 from aftercare.cli.bootstrap import moment as this_moment
 from aftercare.cli.lines import folded
-from aftercare.cli.recall.made import BY, Batch, Here, Made, Maker, Makers, beside, cores
+from aftercare.cli.recall.made import BY, Made, Maker
 from aftercare.cli.recall.options import day_of
+from aftercare.cli.recall.parts import cores, in_parts
 from aftercare.cli.recall.stopped import Stopped, finish_others
-from aftercare.cli.recall.write_list import READABLE, TABLE, AdminList, Listing, admin_list
+from aftercare.cli.recall.write_list import (
+    READABLE,
+    TABLE,
+    AdminList,
+    Listing,
+    admin_list,
+    join_lists,
+)
 from aftercare.edges.outbox_files import Outbox, held
+from aftercare.edges.places import places
 from aftercare.edges.register.register import SqlRegister
 from aftercare.errors import BadInput
 from aftercare.model import Channel, Purpose
 from aftercare.recall.decide import waiting
 from aftercare.recall.people import Deed, RecallState, Reminder, ReminderState, What
-from aftercare.recall.port import Claimed, Settled, Underway
+from aftercare.recall.port import WHOLE, Claimed, Part, Settled, Underway
 from aftercare.recall.write import Followed, follow
 from aftercare.reminding import Forms, Order, Reminding
 from aftercare.reminding.judge import Judge, Verdict, day_span
@@ -33,14 +42,15 @@ from aftercare.sending import May
 
 # How many are claimed, written and settled at once, and planned in one transaction.
 AT_A_TIME, PLANNED_AT_A_TIME = 500, 5000
-# With fewer, one process was never slower than two, and on a busy machine twice as fast: the other
-# has the shelf to read first, and both wait for their turns at the register.
+# With fewer open recalls, a second process saves less than it costs.
 WORTH_A_PROCESS = 100_000
 # Longer than any run takes, so that no other run takes up what this one holds.
 _HELD = timedelta(hours=2)
 # The most different reasons a summary names.
 MOST_REASONS = 50
 _LISTED = {May.LATER: Listing.LATER, May.NEVER: Listing.SKIPPED, May.PERSON: Listing.PERSON}
+# The list of what earlier runs left; those of parts are called by their numbers.
+_STOPPED = "stopped"
 _BY_NAME = "somebody by name: no message is left"
 # What will never be written, so that the register is told.
 _OVER = frozenset({Listing.SKIPPED, Listing.PERSON})
@@ -73,6 +83,15 @@ class Outcome:
     handed_over: int = 0
     elsewhere: list[str] = field(default_factory=list)
 
+    def add(self, part: Outcome) -> None:
+        """Count what became of a part as well."""
+        self.written += part.written
+        self.reasons += part.reasons
+        self.findings += part.findings
+        self.listed += part.listed
+        self.planned += part.planned
+        self.handed_over += part.handed_over
+
 
 @dataclass(frozen=True, slots=True)
 class Judged:
@@ -101,7 +120,7 @@ def write_due(asked: Asked, *, dry_run: bool, as_json: bool) -> int:
         tell(f"written ahead for {on}: who opts out or books until then must be taken out by hand")
     with closing(open_register(asked.home)) as register:
         run = Run(house, desk, register, on, asked)
-        outcome = run.preview() if dry_run else run.write()
+        outcome = run.part().preview() if dry_run else run.write()
     told = _summary(outcome, asked, on, dry_run=dry_run)
     if as_json:
         say_json(told)
@@ -112,20 +131,69 @@ def write_due(asked: Asked, *, dry_run: bool, as_json: bool) -> int:
 
 
 class Run:
-    """The steps of one run on one register."""
+    """One run on one register: what earlier ones left, and then its parts."""
 
     def __init__(
         self, house: House, desk: RecallDesk, register: SqlRegister, on: date, asked: Asked
     ) -> None:
-        self._house, self._desk, self._asked = house, desk, asked
-        self.register, self.on, self.now = register, on, this_moment()
-        self.outcome, self._to_write = Outcome(), 0
-        self._writer = Forms(Reminding(house.library, house.press, Purpose.PATIENT))
-        had = register.written_to(*day_span(on, desk.clinic.timezone))
-        self._judge = Judge(desk.planner, desk.risks, had, on=on, now=self.now)
+        self.house, self.desk, self.register = house, desk, register
+        self.on, self.out, self.now = on, asked.out, this_moment()
+
+    def part(self, part: Part = WHOLE) -> PartOfRun:
+        """One part of it."""
+        return PartOfRun(self, part)
+
+    def write(self) -> Outcome:
+        """Plan, write and settle everything due, whatever earlier runs left included."""
+        outcome, count = Outcome(), self._count()
+        with held(self.out) as outbox:
+            with admin_list(self.out, _STOPPED) as listed:
+                stopped = self._go_on(outbox, listed, outcome)
+            # What is connected to a register is not to be split in two.
+            self.register.close()
+            outcomes = in_parts(lambda n: self.part(Part(n, count)).write(outbox), count)
+            for one in (Outcome(listed=listed.counts), *outcomes):
+                outcome.add(one)
+            join_lists(self.out, (_STOPPED, *map(str, range(count))))
+        for lost in stopped.lost:
+            self.register.given_up(lost)
+        return outcome
+
+    def _count(self) -> int:
+        """In how many parts it is worth being done."""
+        few = self.register.count_open_before(date.max) < WORTH_A_PROCESS
+        return 1 if few else cores()
+
+    def _go_on(self, outbox: Outbox, listed: AdminList, outcome: Outcome) -> Stopped:
+        """Finish what earlier runs left, to this folder and to others.
+
+        Holding a folder, we know that whoever wrote to it before has ended.
+        """
+        here = outbox.recover(self.register.digests)
+        for run in self.register.underway():
+            if run.outbox == outbox.name:
+                self.register.arrived(run)
+        stopped = finish_others(self.register, outbox.name, self.now, listed)
+        outcome.completed = here + stopped.completed
+        outcome.elsewhere = [run.folder for run in stopped.elsewhere]
+        return stopped
+
+
+class PartOfRun:
+    """The steps of one part of a run: all of it for some households."""
+
+    def __init__(self, run: Run, part: Part) -> None:
+        self._desk, self.part = run.desk, part
+        self.register, self.on, self.now, self._out = run.register, run.on, run.now, run.out
+        self.outcome = Outcome()
+        house, desk, on = run.house, run.desk, run.on
+        self.writer = Forms(Reminding(house.library, house.press, Purpose.PATIENT))
+        had = self.register.written_to(*day_span(on, desk.clinic.timezone), part=part)
+        self._judge = Judge(desk.planner, desk.risks, had, on=on, now=self.now, places=places)
 
     def _followed(self) -> Iterator[Followed]:
-        recalls, reminders = self.register.all_recalls(), self.register.all_reminders()
+        recalls = self.register.all_recalls(part=self.part)
+        reminders = self.register.all_reminders(part=self.part)
         return follow(recalls, reminders, self._desk.planner, self.on)
 
     def preview(self) -> Outcome:
@@ -152,7 +220,7 @@ class Run:
         if verdict.answer.may is not May.GO:
             return NotNow(_LISTED[verdict.answer.may], str(verdict.answer.because), verdict)
         order = self._judge.order(claimed, verdict)
-        refused = self._writer.refusals(order)
+        refused = self.writer.refusals(order)
         if refused:
             self.outcome.reasons.update(refused)
             return NotNow(Listing.WITHHELD, "; ".join(refused), verdict)
@@ -160,43 +228,16 @@ class Run:
         self._judge.count(claimed)
         return Judged(order, verdict)
 
-    def write(self) -> Outcome:
-        """Plan, write and settle everything due, whatever earlier runs left included."""
-        out, register = self._asked.out, self.register
-        with held(out) as outbox, admin_list(out) as listed:
-            stopped = self._go_on(outbox, listed)
-            run = _underway(outbox, self.now)
-            register.release(run.worker)
-            register.set_out(run)
+    def write(self, outbox: Outbox) -> Outcome:
+        """Plan, write and settle everything due of this part."""
+        run = _underway(outbox, self.now, self.part.number)
+        self.register.set_out(run)
+        with admin_list(self._out, str(self.part.number)) as listed:
             self._plan(listed)
-            writing = _Writing(self, run, outbox, listed)
-            with self._makers(outbox) as makers:
-                writing.all(makers)
-            register.arrived(run)
-            self.outcome.listed = listed.counts
-        for lost in stopped.lost:
-            register.given_up(lost)
+            _Writing(self, run, outbox, listed).all()
+        self.register.arrived(run)
+        self.outcome.listed = listed.counts
         return self.outcome
-
-    def _go_on(self, outbox: Outbox, listed: AdminList) -> Stopped:
-        """Finish what earlier runs left, to this folder and to others.
-
-        Holding a folder, we know that whoever wrote to it before has ended.
-        """
-        here = outbox.recover(self.register.digests)
-        stopped = finish_others(self.register, outbox.name, self.now, listed)
-        self.outcome.completed = here + stopped.completed
-        self.outcome.elsewhere = [run.folder for run in stopped.elsewhere]
-        return stopped
-
-    @contextmanager
-    def _makers(self, outbox: Outbox) -> Iterator[Makers]:
-        """In this process, or beside it when there is enough to do."""
-        if self._to_write < WORTH_A_PROCESS or cores() == 1:
-            yield Here(Maker(self._writer, self.register, outbox, self.on, lambda: this_moment()))
-            return
-        with beside(self._asked.home, outbox, self.on) as makers:
-            yield makers
 
     def _plan(self, listed: AdminList) -> None:
         """Plan what is due and not planned yet, and list whose turn it is by hand."""
@@ -204,13 +245,12 @@ class Run:
         ended: list[Followed] = []
         for one in self._followed():
             new += one.new
-            self._to_write += len(one.new) + len(one.known)
             ended += [one] if one.ended else []
             turn, by_hand = _turn(one, self.on), one.handover
             if turn is not None and by_hand is not None:
                 listed.add(
-                    turn, one.person, by_hand.because, day=by_hand.day, who=by_hand.who,
-                    how=" or ".join(by_hand.how),
+                    turn, one.person, by_hand.because, order=f"1 {one.recall.id:019}",
+                    day=by_hand.day, who=by_hand.who, how=" or ".join(by_hand.how),
                 )  # fmt: skip
             if len(new) >= PLANNED_AT_A_TIME:
                 self._keep(new)
@@ -242,23 +282,24 @@ class Run:
 
 
 class _Writing:
-    """Claims batch after batch, has them made, and tells what became of each."""
+    """Claims some after some, has them made, and tells what became of each."""
 
-    def __init__(self, run: Run, me: Underway, outbox: Outbox, listed: AdminList) -> None:
-        self._run, self._me, self._outbox, self._listed = run, me, outbox, listed
-        # What was claimed for the orders that are on their way, by key.
-        self._waiting: dict[str, Claimed] = {}
+    def __init__(self, part: PartOfRun, me: Underway, outbox: Outbox, listed: AdminList) -> None:
+        self._part, self._me, self._listed = part, me, listed
+        self._maker = Maker(part.writer, part.register, outbox, me, part.on, lambda: this_moment())
 
-    def all(self, makers: Makers) -> None:
+    def all(self) -> None:
         """Every reminder that is due and nobody else holds."""
         for claimed in self._claims():
-            orders = self._orders(claimed)
-            if orders:
-                batch = Batch(orders, self._outbox.batch())
-                for made in makers.submit(batch):
-                    self._finish(made)
-        for made in makers.rest():
-            self._finish(made)
+            judged = [(one, self._part.judged(one)) for one in claimed]
+            self._settle_over(judged)
+            orders = tuple(one.order for _, one in judged if isinstance(one, Judged))
+            made = {one.key: one for one in self._maker.make(orders)} if orders else {}
+            for one, verdict in judged:
+                if isinstance(verdict, Judged):
+                    self._finish(one, made[verdict.order.key])
+                else:
+                    self._list(one, verdict.listing, verdict.because)
 
     def _claims(self) -> Iterator[tuple[Claimed, ...]]:
         """Some at a time, each looked at once: what is held back stays claimed to the end."""
@@ -268,45 +309,38 @@ class _Writing:
             last = claimed[-1]
 
     def _claim(self, after: Claimed | None) -> tuple[Claimed, ...]:
-        now = this_moment()
-        return self._run.register.claim(
-            self._run.on, worker=self._me.worker, now=now, until=now + _HELD, limit=AT_A_TIME,
-            after=after,
+        part, now = self._part, this_moment()
+        return part.register.claim(
+            part.on, worker=self._me.worker, now=now, until=now + _HELD, limit=AT_A_TIME,
+            after=after, part=part.part,
         )  # fmt: skip
 
-    def _orders(self, claimed: tuple[Claimed, ...]) -> tuple[Order, ...]:
-        """What is to be written; the rest is listed, and settled when it is over."""
-        orders: list[Order] = []
-        over: list[Settled] = []
-        for one in claimed:
-            judged = self._run.judged(one)
-            if isinstance(judged, Judged):
-                orders.append(judged.order)
-                self._waiting[judged.order.key] = one
-                continue
-            self._list(one, judged.listing, judged.because)
-            if judged.listing in _OVER:
-                over.append(_skipped(one, judged))
+    def _settle_over(self, judged: list[tuple[Claimed, Judged | NotNow]]) -> None:
+        """Tell the register of what will never be written."""
+        over = [
+            _skipped(one, verdict) for one, verdict in judged
+            if isinstance(verdict, NotNow) and verdict.listing in _OVER
+        ]  # fmt: skip
         if over:
-            self._run.register.settle(over, self._run.deed(What.SKIPPED))
-        return tuple(orders)
+            self._part.register.settle(over, self._part.deed(What.SKIPPED))
 
-    def _finish(self, made: list[Made]) -> None:
+    def _finish(self, claimed: Claimed, made: Made) -> None:
         """Count what is in place, and list the rest."""
-        outcome = self._run.outcome
-        for one in made:
-            claimed = self._waiting.pop(one.key)
-            outcome.findings.update(one.findings)
-            if one.placed:
-                outcome.written[one.channel.value] += 1
-                continue
-            outcome.reasons.update(one.because)
-            because = "; ".join(one.because) or "somebody else settled it meanwhile"
-            self._list(claimed, Listing.WITHHELD, because)
+        outcome = self._part.outcome
+        outcome.findings.update(made.findings)
+        if made.placed:
+            outcome.written[made.channel.value] += 1
+            return
+        outcome.reasons.update(made.because)
+        because = "; ".join(made.because) or "somebody else settled it meanwhile"
+        self._list(claimed, Listing.WITHHELD, because)
 
     def _list(self, one: Claimed, listing: Listing, because: str) -> None:
         reminder = one.reminder
-        self._listed.add(listing, one.person, because, step=reminder.step, day=reminder.day)
+        self._listed.add(
+            listing, one.person, because, order=f"2 {reminder.day} {reminder.recall:019}",
+            step=reminder.step, day=reminder.day,
+        )  # fmt: skip
 
 
 def _skipped(one: Claimed, judged: NotNow) -> Settled:
@@ -326,10 +360,10 @@ def _turn(one: Followed, on: date) -> Listing | None:
     return Listing.PERSON if due else None
 
 
-def _underway(outbox: Outbox, now: datetime) -> Underway:
+def _underway(outbox: Outbox, now: datetime, part: int) -> Underway:
     return Underway(
         outbox=outbox.name, folder=str(outbox.folder.resolve()), host=platform.node(),
-        until=now + _HELD,
+        until=now + _HELD, part=part,
     )  # fmt: skip
 
 

@@ -8,14 +8,14 @@ from datetime import date, datetime
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import ColumnElement, delete, insert, select, text, update
+from sqlalchemy import ColumnElement, Connection, delete, insert, select, text, update
 
 from aftercare.edges.register import rows
 from aftercare.edges.register import tables as t
-from aftercare.edges.register.reading import AT_A_TIME, Reader
+from aftercare.edges.register.reading import AT_A_TIME, OF_REMINDER, Reader
 from aftercare.edges.register.work import Work, working
 from aftercare.recall.people import Deed, Person, Recall, Reminder, ReminderState
-from aftercare.recall.port import Claimed, InBatch, Settled, Underway
+from aftercare.recall.port import WHOLE, Claimed, InBatch, Part, Settled, Underway
 from aftercare.recall.steps import visit_mark
 
 _PLANNED = text("reminders.state = 'planned'")
@@ -39,18 +39,19 @@ class ReminderQueue(Reader):
 
     def claim(
         self, day: date, *, worker: str, now: datetime, until: datetime, limit: int,
-        after: Claimed | None = None,
+        after: Claimed | None = None, part: Part = WHOLE,
     ) -> tuple[Claimed, ...]:  # fmt: skip
         """Planned reminders for ``day`` or earlier that nobody else holds, held to ``until``."""
+        ours = _lapsed(now) & self._in(part, OF_REMINDER)
+        held = {"claimed_by": worker, "claimed_until": rows.moment(until)}
         with working(self._place, self._engine) as work:
-            ids = _free(work, _lapsed(now), day, limit, after)
-            if not ids:
-                return ()
-            held = {"claimed_by": worker, "claimed_until": rows.moment(until)}
+            ids = _free(work, ours, day, limit, after)
             for some in _some(ids):
                 mine = update(t.reminders).where(t.reminders.c.id.in_(some))
                 work.connection.execute(mine.values(held))
-            return tuple(_claimed(work, ids))
+        # Read when they are ours: as long as that takes, nobody need wait for a turn to write.
+        with self._reading() as connection:
+            return tuple(_claimed(connection, ids))
 
     def release(self, worker: str) -> int:
         """Let go of whatever a worker still holds, as one that was killed does. How many."""
@@ -67,7 +68,7 @@ class ReminderQueue(Reader):
                 done += _settle(work, some, rows.moment(deed.at), batch)
                 _tell(work, some)
             if batch is not None:
-                this = t.outboxes.c.name == batch.outbox
+                this = t.outboxes.c.name == batch.run
                 told = update(t.outboxes).where(this).values(batch=batch.name)
                 work.connection.execute(told)
             if done:
@@ -92,14 +93,14 @@ class ReminderQueue(Reader):
     def set_out(self, run: Underway) -> None:
         """Say where a run writes to, before it claims anything."""
         with working(self._place, self._engine) as work:
-            _forget_run(work, run.outbox)
+            _forget_run(work, run)
             work.connection.execute(insert(t.outboxes).values(rows.underway_values(run)))
 
     def arrived(self, run: Underway) -> None:
         """A run has ended, and all it settled is in place; what it held is let go of."""
         with working(self._place, self._engine) as work:
             _release(work, run.worker)
-            _forget_run(work, run.outbox)
+            _forget_run(work, run)
 
     def given_up(self, run: Underway) -> None:
         """A run's folder is lost: its last batch is never put in place, and it holds nothing."""
@@ -107,7 +108,7 @@ class ReminderQueue(Reader):
             this = text("reminders.state = 'prepared'"), t.reminders.c.claimed_by == run.batch
             work.connection.execute(update(t.reminders).where(*this).values(claimed_by=_LOST))
             _release(work, run.worker)
-            _forget_run(work, run.outbox)
+            _forget_run(work, run)
 
     def prepared_in(self, batch: str) -> tuple[tuple[Reminder, Person], ...]:
         """What was settled with a batch, with whose it is."""
@@ -136,7 +137,7 @@ def _lapsed(now: datetime) -> ColumnElement[bool]:
 
 
 def _free(
-    work: Work, lapsed: ColumnElement[bool], last: date, limit: int, after: Claimed | None
+    work: Work, ours: ColumnElement[bool], last: date, limit: int, after: Claimed | None
 ) -> list[int]:
     """The numbers of those nobody holds, read on from ``after`` so that none is read twice.
 
@@ -145,11 +146,11 @@ def _free(
     """
     r = t.reminders.c
     if after is None:
-        return _numbers(work, lapsed, r.day <= last, limit=limit)
+        return _numbers(work, ours, r.day <= last, limit=limit)
     day, number = after.reminder.day, after.number
-    found = _numbers(work, lapsed, r.day == day, r.id > number, limit=limit)
+    found = _numbers(work, ours, r.day == day, r.id > number, limit=limit)
     if len(found) < limit:
-        found += _numbers(work, lapsed, r.day > day, r.day <= last, limit=limit - len(found))
+        found += _numbers(work, ours, r.day > day, r.day <= last, limit=limit - len(found))
     return found
 
 
@@ -164,11 +165,11 @@ _CLAIMED = select(
 ).select_from(t.reminders.join(t.recalls).join(t.patients))
 
 
-def _claimed(work: Work, ids: list[int]) -> Iterator[Claimed]:
+def _claimed(connection: Connection, ids: list[int]) -> Iterator[Claimed]:
     first, second = 1 + rows.REMINDER_WIDTH, 1 + rows.REMINDER_WIDTH + rows.RECALL_WIDTH
     for some in _some(ids):
         query = _CLAIMED.where(t.reminders.c.id.in_(some)).order_by(*_IN_ORDER)
-        for row in work.connection.execute(query).all():
+        for row in connection.execute(query).all():
             person = rows.person(row[second:])
             yield Claimed(
                 reminder=rows.reminder(row[1:first]),
@@ -184,8 +185,8 @@ def _release(work: Work, worker: str) -> int:
     return int(work.connection.execute(free).rowcount)
 
 
-def _forget_run(work: Work, outbox: str) -> None:
-    work.connection.execute(delete(t.outboxes).where(t.outboxes.c.name == outbox))
+def _forget_run(work: Work, run: Underway) -> None:
+    work.connection.execute(delete(t.outboxes).where(t.outboxes.c.name == run.name))
 
 
 # For the driver as they are: a built statement takes half as long again for each row, and engines

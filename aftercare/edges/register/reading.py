@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Executable, Select, and_, exists, func, or_, select, text
+from sqlalchemy import (
+    BigInteger,
+    ColumnElement,
+    Connection,
+    Engine,
+    Executable,
+    Select,
+    and_,
+    cast,
+    event,
+    exists,
+    func,
+    or_,
+    select,
+    text,
+    true,
+)
 
 from aftercare.edges.register import rows
 from aftercare.edges.register import tables as t
@@ -16,7 +33,7 @@ from aftercare.edges.register.engine import refusals
 from aftercare.edges.register.place import Place
 from aftercare.model import Fact, Moment
 from aftercare.recall.people import Happened, Person, Recall, RecallState, Reminder, Seen
-from aftercare.recall.port import Course, Loose
+from aftercare.recall.port import WHOLE, Course, Loose, Part
 
 AT_A_TIME = 1000
 _SCHEDULED = text("recalls.state = 'scheduled'")  # as text, or SQLite would not use its index
@@ -24,6 +41,17 @@ _NO_VISIT = t.recalls.c.news.in_((Moment.CANCELLED.value, Moment.MISSED.value))
 _OPEN = text("recalls.state <> 'closed'")
 _WITH_PERSON = select(*rows.RECALL_COLUMNS, *rows.PERSON_COLUMNS).join_from(
     t.recalls, t.patients, t.recalls.c.pid == t.patients.c.pid
+)
+# A number for a text, the same in every process, on SQLite; PostgreSQL has one of its own.
+_HASH = "aftercare_hash"
+_HOUSEHOLD = func.coalesce(t.patients.c.household, t.patients.c.ref)
+# Whose household a reminder is for, asked of each: joined, SQLite might begin with the patients.
+OF_REMINDER = (
+    select(_HOUSEHOLD)
+    .select_from(t.recalls.join(t.patients))
+    .where(t.recalls.c.rid == t.reminders.c.rid)
+    .correlate(t.reminders)
+    .scalar_subquery()
 )
 
 
@@ -33,6 +61,8 @@ class Reader:
     def __init__(self, place: Place, engine: Engine) -> None:
         self._place = place
         self._engine = engine
+        if engine.dialect.name == "sqlite":
+            event.listen(engine, "connect", _give_hash)
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
@@ -119,31 +149,40 @@ class Reader:
         """Every recall that is not closed, by day due; streamed."""
         return self._pairs(_WITH_PERSON.where(_OPEN).order_by(t.recalls.c.due, t.recalls.c.rid))
 
-    def all_recalls(self) -> Iterator[tuple[Recall, Person]]:
-        """Every recall, closed ones too, by number; streamed."""
-        return self._pairs(_WITH_PERSON.order_by(t.recalls.c.rid))
+    def all_recalls(self, *, part: Part = WHOLE) -> Iterator[tuple[Recall, Person]]:
+        """Every recall of a part, closed ones too, by number; streamed."""
+        return self._pairs(_WITH_PERSON.where(self._in(part, _HOUSEHOLD)).order_by(t.recalls.c.rid))
 
     def _pairs(self, query: Select[Any]) -> Iterator[tuple[Recall, Person]]:
         for row in self._stream(query):
             person = rows.person(row[rows.RECALL_WIDTH :])
             yield rows.recall(row[: rows.RECALL_WIDTH], person.ref), person
 
-    def all_reminders(self) -> Iterator[Reminder]:
-        """Every reminder, by recall and day; streamed."""
+    def all_reminders(self, *, part: Part = WHOLE) -> Iterator[Reminder]:
+        """Every reminder of a part, by recall and day; streamed."""
         order = (t.reminders.c.rid, t.reminders.c.day, t.reminders.c.id)
-        query = select(*rows.REMINDER_COLUMNS).order_by(*order)
-        yield from map(rows.reminder, self._stream(query))
+        query = select(*rows.REMINDER_COLUMNS).where(self._in(part, OF_REMINDER))
+        yield from map(rows.reminder, self._stream(query.order_by(*order)))
 
-    def written_to(self, first: datetime, last: datetime) -> Iterator[str]:
+    def written_to(self, first: datetime, last: datetime, *, part: Part = WHOLE) -> Iterator[str]:
         """The households a reminder was prepared for from ``first`` up to ``last``; streamed."""
         settled = t.reminders.c.settled
         query = (
-            select(func.coalesce(t.patients.c.household, t.patients.c.ref))
+            select(_HOUSEHOLD)
             .select_from(t.reminders.join(t.recalls).join(t.patients))
-            .where(text("reminders.state = 'prepared'"))
+            .where(text("reminders.state = 'prepared'"), self._in(part, _HOUSEHOLD))
             .where(settled >= rows.moment(first), settled < rows.moment(last))
         )
         yield from (row[0] for row in self._stream(query))
+
+    def _in(self, part: Part, household: ColumnElement[str]) -> ColumnElement[bool]:
+        """Whether a household is in a part; true at once of the whole."""
+        if part == WHOLE:
+            return true()
+        on_server = self._engine.dialect.name == "postgresql"
+        hashed = func.hashtext(household) if on_server else getattr(func, _HASH)(household)
+        # Made longer first: the least of a 32-bit number has no positive of its length.
+        return func.abs(cast(hashed, BigInteger)) % part.of == part.number
 
     def digests(self, keys: Iterable[str], batch: str) -> dict[str, str]:
         """The digest of each of these reminders that was prepared in a batch, by key."""
@@ -219,6 +258,10 @@ class Reader:
         query = select(t.recalls.c.state, func.count()).group_by(t.recalls.c.state)
         found = {state: int(count) for state, count in self._all(query)}
         return {one: found.get(one.value, 0) for one in RecallState}
+
+
+def _give_hash(connection: Any, _: object) -> None:
+    connection.create_function(_HASH, 1, lambda text: zlib.crc32(text.encode()))
 
 
 # Who was seen with a condition, or came for it, and when last. A visit that ended a recall is

@@ -269,15 +269,17 @@ def planned_values(one: Reminder) -> tuple[Any, ...]:
 def underway(row: Row) -> Underway:
     """A row of ``outboxes`` as a run that writes."""
     name, folder, host, until, batch = row
+    outbox, _, part = name.partition("/")
     return Underway(
-        outbox=name, folder=folder, host=host, until=datetime.fromisoformat(until), batch=batch
-    )
+        outbox=outbox, folder=folder, host=host, until=datetime.fromisoformat(until), batch=batch,
+        part=int(part or 0),
+    )  # fmt: skip
 
 
 def underway_values(one: Underway) -> dict[str, Any]:
     """The columns of ``outboxes`` for a run."""
     return {
-        "name": one.outbox,
+        "name": one.name,
         "folder": one.folder,
         "host": one.host,
         "until": moment(one.until),

@@ -295,21 +295,99 @@ def test_a_folder_of_another_register_is_left_as_it_is(run: Run, home: Path, fil
     assert "Nell" not in told.err
 
 
-def test_processes_beside_write_the_very_same_files(
-    run: Run, home: Path, fill: Run, monkeypatch: pytest.MonkeyPatch
+def many_kinds() -> list[IntakeRow]:
+    """Pairs of a household that are both due, and some of each kind on the list."""
+    return [
+        *(
+            invited(n, agreed=("sms", "email")[n // 2 % 2], household=f"h{n // 2}")
+            for n in range(12)
+        ),
+        *(invited(n, household=None, first_name="N\0ell") for n in range(12, 16)),
+        *(invited(n, agreed="", household=None) for n in range(16, 20)),
+        *(invited(n, due=due(-200)) for n in range(20, 24)),
+        *(
+            invited(n, state="waiting", waiting_on="Ann Admin", because=f"asks for day {n}")
+            for n in range(24, 28)
+        ),
+    ]
+
+
+def records(out: Path) -> list[Any]:
+    kept = [json.loads(one) for one in (out / "record.jsonl").read_text().splitlines()]
+    return sorted((one | {"at": None} for one in kept), key=str)
+
+
+@pytest.mark.parametrize("parts", [2, 3])
+def test_a_run_in_parts_writes_tells_and_keeps_the_very_same(
+    run: Run, home: Path, fill: Run, monkeypatch: pytest.MonkeyPatch, parts: int
 ) -> None:
     import shutil
 
     from aftercare.cli.recall import writing
 
-    fill(*(invited(n, agreed=("sms", "email")[n % 2], household=f"h{n}") for n in range(9)))
-    shutil.copytree(home, home.with_name("other"))
-    run("recall", "write", "--home", home, "--out", "here")
+    fill(*many_kinds())
+    other = shutil.copytree(home, home.with_name("other"))
+    words = ("recall", "write", "--json", "--home")
+    whole = run(*words, home, "--out", "whole")
     monkeypatch.setattr(writing, "WORTH_A_PROCESS", 0)
-    monkeypatch.setattr(writing, "cores", lambda: 2)
+    monkeypatch.setattr(writing, "cores", lambda: parts)
     monkeypatch.setattr(writing, "AT_A_TIME", 2)
 
-    told = run("recall", "write", "--home", home.with_name("other"), "--out", "beside", "--json")
+    told = run(*words, other, "--out", "parts")
 
-    assert told.json()["written"] == {"sms": 5, "email": 4, "print": 0}
-    assert files(Path("here")) == files(Path("beside"))
+    assert told.json() | {"out": None} == whole.json() | {"out": None}
+    assert (told.code, told.json()["written"]) == (1, {"sms": 7, "email": 3, "print": 0})
+    assert {one: n for one, n in told.json()["listed"].items() if n} == {
+        "for a person": 4, "not written": 4, "later": 6, "waiting": 4
+    }  # fmt: skip
+    assert files(Path("parts")) == files(Path("whole"))
+    assert records(Path("parts")) == records(Path("whole"))
+    for name in ("list.csv", "list.txt"):
+        assert (Path("parts") / name).read_bytes() == (Path("whole") / name).read_bytes()
+    assert not list(Path("parts").glob(".list*"))
+
+
+def test_each_process_of_a_run_in_parts_writes_some(
+    run: Run, home: Path, fill: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import os
+
+    from aftercare.cli.recall import made, writing
+
+    fill(*(invited(n) for n in range(20)))
+    monkeypatch.setattr(writing, "WORTH_A_PROCESS", 20)
+    monkeypatch.setattr(writing, "cores", lambda: 2)
+    was = made.Maker.make
+
+    def make(maker: made.Maker, orders: Any) -> Any:
+        with Path("by").open("a") as stream:
+            stream.writelines(f"{os.getpid()} {one.key}\n" for one in orders)
+        return was(maker, orders)
+
+    monkeypatch.setattr(made.Maker, "make", make)
+
+    assert run("recall", "write", "--home", home, "--out", "o").code == 0
+
+    by = [line.split() for line in Path("by").read_text().splitlines()]
+    assert len({key for _, key in by}) == len(by) == 20
+    assert len({process for process, _ in by}) == 2
+    assert str(os.getpid()) in {process for process, _ in by}
+
+
+def test_with_few_recalls_or_one_core_no_process_is_begun(
+    run: Run, home: Path, fill: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from aftercare.cli.recall import parts, writing
+
+    def none(*_: Any) -> None:
+        raise AssertionError("a process was begun")
+
+    fill(*(invited(n) for n in range(4)))
+    monkeypatch.setattr(parts._Beside, "__init__", none)
+    for worth, cores in ((5, 2), (4, 1)):
+        monkeypatch.setattr(writing, "WORTH_A_PROCESS", worth)
+        monkeypatch.setattr(writing, "cores", lambda cores=cores: cores)
+        assert run("recall", "write", "--home", home, "--out", f"o{worth}").code == 0
+    monkeypatch.setattr(writing, "cores", lambda: 2)
+    with pytest.raises(AssertionError, match="a process was begun"):
+        run("recall", "write", "--home", home, "--out", "o")

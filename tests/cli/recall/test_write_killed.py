@@ -15,6 +15,7 @@ from collections import Counter
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
+from enum import Enum
 from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
@@ -30,10 +31,13 @@ from aftercare.edges import outbox_files
 from aftercare.edges.outbox_files import Outbox, key_of_name
 from aftercare.edges.records import RecordFile
 from aftercare.edges.register.register import SqlRegister
+from aftercare.errors import OutOfReach
 from aftercare.recall.people import ReminderState
 
 TODAY = date(2026, 11, 24)
 PEOPLE = 7
+# What a run ends with here when it is told that the process beside it was killed.
+ENDED = 99
 # Everything a run does to the world, each before and after which it can be killed.
 Deeds = tuple[tuple[Any, str], ...]
 DEEDS: Deeds = (
@@ -86,12 +90,22 @@ def shelf() -> House:
     return open_house(None)
 
 
-def killed_at(point: int, home: str, out: Path, deeds: Deeds) -> None:
-    """One run in this process, which kills itself before or after its nth deed."""
-    done = 0
+class Who(Enum):
+    """Which process of a run is killed: of one without parts, of one in two that or the other."""
+
+    ALONE = "alone"
+    FIRST = "first"
+    BESIDE = "beside"
+
+
+def killed_at(point: int, home: str, out: Path, deeds: Deeds, who: Who) -> None:
+    """One run in this process, of which one kills itself before or after its nth deed."""
+    done, first = 0, os.getpid()
 
     def met() -> None:
         nonlocal done
+        if (os.getpid() != first) != (who is Who.BESIDE):
+            return
         done += 1
         if done == point:
             os.kill(os.getpid(), signal.SIGKILL)
@@ -107,13 +121,19 @@ def killed_at(point: int, home: str, out: Path, deeds: Deeds) -> None:
 
     for place, name in deeds:
         setattr(place, name, counted(getattr(place, name)))
-    writing.AT_A_TIME = 3
+    writing.AT_A_TIME = 3 if who is Who.ALONE else 2
+    if who is not Who.ALONE:
+        writing.WORTH_A_PROCESS, writing.cores = 0, lambda: 2
     writing.open_house = lambda _: shelf()
     # A clock that stands, in a process of its own.
     writing.this_moment = lambda: datetime(2026, 11, 24, 9, tzinfo=UTC)  # type: ignore[assignment]
-    os._exit(
-        write_due(Asked(on=TODAY.isoformat(), out=out, home=home), dry_run=False, as_json=True)
-    )
+    try:
+        code = write_due(
+            Asked(on=TODAY.isoformat(), out=out, home=home), dry_run=False, as_json=True
+        )
+    except OutOfReach as refused:
+        code = ENDED if "ended from outside" in refused.problem else 3
+    os._exit(code)
 
 
 def taken_away(out: Path) -> list[tuple[str, str]]:
@@ -125,10 +145,12 @@ def taken_away(out: Path) -> list[tuple[str, str]]:
     return told
 
 
-def run(point: int, home: Path, out: Path, deeds: Deeds = DEEDS) -> int | None:
+def run(
+    point: int, home: Path, out: Path, deeds: Deeds = DEEDS, who: Who = Who.ALONE
+) -> int | None:
     shelf()
     process = multiprocessing.get_context("fork").Process(
-        target=killed_at, args=(point, str(home), out, deeds)
+        target=killed_at, args=(point, str(home), out, deeds, who)
     )
     process.start()
     process.join(60)
@@ -203,3 +225,50 @@ def test_one_kill_at_every_point_then_a_run_to_the_end(home: Path, tmp_path: Pat
         # On record before it is in place; a message that was made again is there twice.
         assert {one["case"] for one in kept} == set(prepared(clinic))
     assert points > 8
+
+
+@pytest.mark.parametrize(("who", "first"), [(Who.FIRST, 1), (Who.BESIDE, 2)])
+def test_either_process_of_two_killed_again_and_again_each_message_comes_once(
+    home: Path, tmp_path: Path, who: Who, first: int
+) -> None:
+    out, got, kills = tmp_path / "o", list[tuple[str, str]](), 0
+    killed = ENDED if who is Who.BESIDE else -signal.SIGKILL
+    for point in range(first, 200, 4):
+        code = run(point, home, out, who=who)
+        got += taken_away(out)
+        if code != killed:
+            break
+        kills += 1
+
+    assert (kills > 3, code) == (True, 0)
+    assert Counter(name for name, _ in got) == Counter(dict.fromkeys((n for n, _ in got), 1))
+    assert {key_of_name(name): digest for name, digest in got} == prepared(home)
+    assert not list(out.glob(".aftercare-batch-*"))
+    with closing(open_register(str(home))) as register:
+        assert register.underway() == ()
+
+
+@pytest.mark.parametrize("who", [Who.FIRST, Who.BESIDE])
+def test_either_process_of_two_killed_between_register_and_folder_is_finished_elsewhere(
+    home: Path, tmp_path: Path, who: Who
+) -> None:
+    left_there = points = 0
+    killed = ENDED if who is Who.BESIDE else -signal.SIGKILL
+    for point in range(1, 200, 3):
+        clinic, first, second = (tmp_path / f"{name}{point}" for name in ("c", "o", "p"))
+        another(home, clinic)
+        code = run(point, clinic, first, BETWEEN, who)
+        if code != killed:
+            break
+        before = taken_away(first)
+        assert run(10**6, clinic, second, who=who) in (0, 1)
+        after = taken_away(first)
+        left_there += bool(after)
+        points += 1
+        got = before + after + taken_away(second)
+        assert {key_of_name(name): digest for name, digest in got} == prepared(clinic)
+        assert len(got) == PEOPLE
+        with closing(open_register(str(clinic))) as register:
+            assert register.underway() == ()
+    assert points > 2
+    assert left_there > 0

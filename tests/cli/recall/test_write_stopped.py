@@ -11,7 +11,7 @@ import shutil
 import signal
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
@@ -23,14 +23,14 @@ from made_up_register import row, take_in
 from sqlalchemy import event, text
 
 from aftercare.cli.bootstrap import make_register, open_register
-from aftercare.cli.recall import made, write_list, writing
-from aftercare.cli.recall.made import Batch, Beside, Made
+from aftercare.cli.recall import write_list, writing
 from aftercare.cli.recall.writing import Asked, write_due
 from aftercare.edges import outbox_files
 from aftercare.edges.outbox_files import Outbox, key_of_name
 from aftercare.edges.register.register import SqlRegister
 from aftercare.errors import OutOfReach
 from aftercare.recall.people import Reminder, ReminderState
+from aftercare.recall.port import Part
 
 TODAY = date(2026, 11, 24)
 NINE = datetime(2026, 11, 24, 9, tzinfo=UTC)
@@ -248,19 +248,26 @@ def test_a_disk_that_fills_at_any_write_loses_and_doubles_nothing(
     assert set(told) == {"No space left on device", "ended with 0"}
 
 
+@pytest.mark.parametrize("full", [".list.csv-0.", ".list.csv.", ".list.txt."])
 def test_a_list_the_disk_has_no_room_for_is_refused_and_written_by_the_next_run(
-    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, full: str
 ) -> None:
-    out = tmp_path / "o"
-    with monkeypatch.context() as patch:
+    out, was = tmp_path / "o", write_list._owned
+    with closing(make_register(str(home))) as register:
+        take_in(register, row(99, state="waiting", waiting_on="Ann Admin", because="asked for it"))
+
+    def owned(path: Path) -> Any:
         # Opened and closed by what is tested.
-        patch.setattr(write_list, "_owned", lambda path: open("/dev/full", "w"))  # noqa: PTH123, SIM115
+        return open("/dev/full", "w") if path.name.startswith(full) else was(path)  # noqa: PTH123
+
+    with monkeypatch.context() as patch:
+        patch.setattr(write_list, "_owned", owned)
         with pytest.raises(OutOfReach, match=r"list\.csv: No space left on device; make room"):
             write(home, out)
 
     assert not (out / "list.csv").exists()
     assert write(home, out) == 0
-    assert (out / "list.csv").exists()
+    assert listed(out) == {"P0000099": ("waiting", "asked for it")}
     assert_each_is_there_once(home, out)
 
 
@@ -304,45 +311,139 @@ def two_processes(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(writing, "cores", lambda: 2)
 
 
+def beside() -> bool:
+    """Whether this is the process beside another, which a run was split into."""
+    return multiprocessing.parent_process() is not None
+
+
+def at_a_batch(patch: pytest.MonkeyPatch, number: int, deed: Callable[[], object]) -> None:
+    """Do something when the process beside has settled its nth batch and not yet placed it."""
+    was, batches = Outbox.place, iter(range(1, 10**6))
+
+    def place(outbox: Outbox, batch: Path, keys: Any = None) -> int:
+        if beside() and next(batches) == number:
+            deed()
+        return was(outbox, batch, keys)
+
+    patch.setattr(Outbox, "place", place)
+
+
+def of_parts(home: Path) -> list[set[int]]:
+    """The recalls of each of two parts."""
+    with closing(open_register(str(home))) as register:
+        return [
+            {recall.id for recall, _ in register.all_recalls(part=Part(number, 2))}
+            for number in range(2)
+        ]
+
+
 def test_a_process_beside_that_is_killed_is_told_of_and_the_next_run_goes_on(
     home: Path, tmp_path: Path, two_processes: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    out, was = tmp_path / "o", Beside.submit
-
-    def submit(beside: Beside, batch: Batch) -> Iterator[list[Made]]:
-        yield from was(beside, batch)
-        os.kill(next(iter(beside._pool._processes)), signal.SIGKILL)
-
+    out = tmp_path / "o"
+    here, there = of_parts(home)
+    assert min(len(here), len(there)) > 2
     with monkeypatch.context() as patch:
-        patch.setattr(made.Beside, "submit", submit)
+        at_a_batch(patch, 1, lambda: os.kill(os.getpid(), signal.SIGKILL))
         with pytest.raises(OutOfReach, match="ended from outside; see that memory is enough"):
             write(home, out)
 
-    assert len(placed(out)) < PEOPLE
+    # This process went on to the end of its own part.
+    assert {int(key.partition("/")[0]) for key, _ in placed(out)} == here
+    assert not (out / "list.csv").exists()
     assert write(home, out) == 0
     assert_each_is_there_once(home, out)
+    with closing(open_register(str(home))) as register:
+        assert register.underway() == ()
 
 
-def test_what_a_stopped_run_had_planned_is_written_in_processes_beside_too(
+def test_what_a_killed_part_had_finished_is_finished_by_a_run_that_writes_elsewhere(
+    home: Path, tmp_path: Path, two_processes: None,
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    first, second = tmp_path / "first", tmp_path / "second"
+    monkeypatch.setattr(writing, "AT_A_TIME", 2)
+    with monkeypatch.context() as patch:
+        at_a_batch(patch, 1, lambda: os.kill(os.getpid(), signal.SIGKILL))
+        with pytest.raises(OutOfReach):
+            write(home, first)
+    before = placed(first)
+
+    assert write(home, second) == 0
+
+    assert len(placed(first)) == len(before) + 2
+    assert_each_is_there_once(home, first, second)
+    assert capsys.readouterr().err.count("was stopped: 2 of its messages put in place there") == 1
+
+
+def test_when_the_folder_of_parts_is_gone_the_last_batch_of_each_is_a_person_s(
+    home: Path, tmp_path: Path, two_processes: None,
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    first, second = tmp_path / "first", tmp_path / "second"
+    monkeypatch.setattr(writing, "AT_A_TIME", 1)
+
+    def place(outbox: Outbox, batch: Path, keys: Any = None) -> int:
+        (tmp_path / f"settled-{beside()}").touch()
+        if beside():
+            os.kill(os.getpid(), signal.SIGKILL)
+        while not (tmp_path / "settled-True").exists():
+            time.sleep(0.01)
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Outbox, "place", place)
+        with pytest.raises(KeyboardInterrupt):
+            write(home, first)
+    shutil.rmtree(first)
+
+    assert write(home, second) == 1
+
+    assert len(placed(second)) == PEOPLE - 2
+    assert {what for what, _ in listed(second).values()} == {"for a person"}
+    assert len(listed(second)) == 2
+    assert capsys.readouterr().err.count("the folder is gone: 2 of its last messages") == 1
+    with closing(open_register(str(home))) as register:
+        assert register.underway() == ()
+
+
+def test_what_a_part_refuses_is_said_as_it_said_it_and_a_fault_by_its_place(
+    home: Path, tmp_path: Path, two_processes: None,
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    def refused() -> None:
+        raise OutOfReach("there", "is no room", "make some")
+
+    def at_fault() -> None:
+        raise ValueError("Nell of Made-up Row")
+
+    for deed, kind, said in (
+        (refused, OutOfReach, "there: is no room; make some"),
+        (at_fault, RuntimeError, "ValueError"),
+    ):
+        with monkeypatch.context() as patch:
+            at_a_batch(patch, 1, deed)
+            with pytest.raises(kind, match=said):
+                write(home, tmp_path / "o")
+    told = capfd.readouterr().err
+    assert "a fault of our own in test_write_stopped.py, at_fault" in told
+    assert "Nell" not in told
+
+    assert write(home, tmp_path / "o") == 0
+    assert_each_is_there_once(home, tmp_path / "o")
+
+
+def test_what_a_stopped_run_had_planned_is_written_in_parts_too(
     home: Path, tmp_path: Path, two_processes: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patch:
         patch.setattr(SqlRegister, "claim", lambda *_, **__: 1 / 0)
-        with pytest.raises(ZeroDivisionError):
+        with pytest.raises((ZeroDivisionError, RuntimeError)):
             write(home, tmp_path / "o")
     assert {one.state for one in reminders(home)} == {ReminderState.PLANNED}
-    made_by = Counter[str]()
-    was = Beside.submit
-
-    def submit(beside: Beside, batch: Batch) -> Iterator[list[Made]]:
-        made_by["beside"] += len(batch.orders)
-        yield from was(beside, batch)
-
-    monkeypatch.setattr(made.Beside, "submit", submit)
 
     assert write(home, tmp_path / "o") == 0
 
-    assert made_by == {"beside": PEOPLE}
     assert_each_is_there_once(home, tmp_path / "o")
 
 
@@ -352,37 +453,35 @@ def test_processes_beside_end_when_the_run_is_killed(
     here, there = FORK.Pipe(duplex=False)
 
     def run_until_killed() -> None:
-        was = Beside.submit
+        run, was = os.getpid(), Outbox.place
 
-        def submit(beside: Beside, batch: Batch) -> Iterator[list[Made]]:
-            yield from was(beside, batch)
-            there.send(list(beside._pool._processes))
+        def place(outbox: Outbox, batch: Path, keys: Any = None) -> int:
+            if os.getpid() != run:
+                there.send(os.getpid())
             time.sleep(60)
+            return was(outbox, batch, keys)
 
-        made.Beside.submit = submit  # type: ignore[method-assign]  # it stops half way
+        Outbox.place = place  # type: ignore[method-assign]  # it stops half way
         write(home, tmp_path / "o")
 
     run = FORK.Process(target=run_until_killed)
     run.start()
     beside = here.recv()
-    assert beside
-    assert all(map(lives, beside))
+    assert lives(beside)
     assert run.pid is not None
-    for one in beside:
-        os.kill(one, signal.SIGSTOP)
+    os.kill(beside, signal.SIGSTOP)
     os.kill(run.pid, signal.SIGKILL)
-    run.join(10)
+    os.waitid(os.P_PID, run.pid, os.WEXITED | os.WNOWAIT)
 
-    # As long as one is there that may yet finish something, no other run begins.
+    # As long as it is there and may yet finish something, no other run begins.
     with pytest.raises(OutOfReach, match="another run is writing there"):
         write(home, tmp_path / "o")
-    for one in beside:
-        os.kill(one, signal.SIGCONT)
+    os.kill(beside, signal.SIGCONT)
     for _ in range(300):
-        if not any(map(lives, beside)):
+        if not lives(beside):
             break
         time.sleep(0.1)
-    assert [one for one in beside if lives(one)] == []
+    assert not lives(beside)
     assert write(home, tmp_path / "o") == 0
     assert_each_is_there_once(home, tmp_path / "o")
 

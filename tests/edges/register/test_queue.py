@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,7 +14,7 @@ from sqlalchemy import event
 
 from aftercare.edges.register.register import SqlRegister
 from aftercare.recall.people import ReminderState, What
-from aftercare.recall.port import Claimed, InBatch, Settled, Underway
+from aftercare.recall.port import WHOLE, Claimed, InBatch, Part, Settled, Underway
 
 DAY = date(2026, 7, 1)
 MANY, AT_A_TIME = 600, 50
@@ -28,9 +29,13 @@ def planned(register: SqlRegister, people: int = 4, days: int = 1) -> list[int]:
     return ids
 
 
-def claim(register: SqlRegister, after: Claimed | None, worker: str = "one") -> tuple[Claimed, ...]:
+def claim(
+    register: SqlRegister, after: Claimed | None, worker: str = "one", part: Part = WHOLE
+) -> tuple[Claimed, ...]:
     until = NOON + timedelta(hours=1)
-    return register.claim(DAY, worker=worker, now=NOON, until=until, limit=AT_A_TIME, after=after)
+    return register.claim(
+        DAY, worker=worker, now=NOON, until=until, limit=AT_A_TIME, after=after, part=part
+    )
 
 
 @contextmanager
@@ -84,6 +89,82 @@ def test_going_on_gives_each_once_by_day_and_what_another_holds_never(
     assert not keys & {one.reminder.key for one in theirs}
 
 
+# --- in parts ---------------------------------------------------------------------------
+
+HOUSEHOLDS = ("tel:+447700900{}", "mailto:{}@example.org", "post:{} Made-up Row", "Ünal ☎ {}", None)
+
+
+def of_each_kind(register: SqlRegister, people: int) -> None:
+    """Two of each household, of every kind of household there is, and some of none."""
+    kinds = [HOUSEHOLDS[n // 2 % len(HOUSEHOLDS)] for n in range(people)]
+    named = [None if kind is None else kind.format(n // 2) for n, kind in enumerate(kinds)]
+    take_in(register, *(row(n, household=one) for n, one in enumerate(named)))
+    made = [reminder(recall.id, day=DAY) for recall, _ in register.all_recalls()]
+    register.plan(made, deed(What.PLANNED))
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_each_is_in_one_part_with_all_of_its_household(register: SqlRegister, count: int) -> None:
+    of_each_kind(register, 200)
+    parts = [Part(number, count) for number in range(count)]
+
+    seen = [list(register.all_recalls(part=one)) for one in parts]
+
+    assert sorted(recall.id for some in seen for recall, _ in some) == [
+        recall.id for recall, _ in register.all_recalls()
+    ]
+    homes = [{person.household or person.ref for _, person in some} for some in seen]
+    assert sum(map(len, homes)) == len(set().union(*homes))
+    # Households of one kind, alike but for a number, are shared out as well as any.
+    for kind in ("tel:", "mailto:", "post:", "Ünal", "P0"):
+        shares = [sum(home.startswith(kind) for home in some) for some in homes]
+        assert min(shares) > sum(shares) / count / 4
+    for (number, some), reminders in zip(
+        enumerate(seen), (register.all_reminders(part=one) for one in parts), strict=True
+    ):
+        assert [one.recall for one in reminders] == [recall.id for recall, _ in some], number
+
+
+def test_a_part_claims_its_own_alone_and_knows_its_own_households(register: SqlRegister) -> None:
+    of_each_kind(register, 200)
+    parts = [Part(number, 2) for number in range(2)]
+    got = list[list[Claimed]]()
+    for part in parts:
+        got.append([])
+        last = None
+        while found := claim(register, last, f"w{part.number}", part):
+            got[-1] += found
+            last = found[-1]
+
+    assert sum(map(len, got)) == 200
+    for some, part in zip(got, parts, strict=True):
+        assert [one.recall.id for one in some] == [
+            recall.id for recall, _ in register.all_recalls(part=part)
+        ]
+    done = [
+        Settled(key=one.reminder.key, state=ReminderState.PREPARED, digest="ab")
+        for some in got for one in some
+    ]  # fmt: skip
+    register.settle(done, deed(What.PREPARED))
+    hour = timedelta(hours=1)
+    for some, part in zip(got, parts, strict=True):
+        wrote = register.written_to(NOON - hour, NOON + hour, part=part)
+        assert sorted(wrote) == sorted(one.person.household or one.person.ref for one in some)
+
+
+def test_who_is_passed_over_for_another_part_is_looked_at_once(file_register: SqlRegister) -> None:
+    of_each_kind(file_register, MANY)
+    costs, last = list[int](), None
+    with steps_of(file_register) as steps:
+        while found := claim(file_register, last, part=Part(0, 2)):
+            last = found[-1]
+            costs.append(steps[0])
+            steps[0] = 0
+
+    assert len(costs) > 4
+    assert max(costs[1:-1]) < 1.5 * min(costs[1:-1])
+
+
 # --- who writes where -------------------------------------------------------------------
 
 RUN = Underway(
@@ -113,6 +194,30 @@ def test_a_run_is_known_with_its_last_batch_until_it_has_ended(register: SqlRegi
     assert claim(register, None, "other") == ()
     register.arrived(found)
     assert register.underway() == ()
+    assert len(claim(register, None, "other")) == 2
+
+
+def test_each_part_of_a_run_has_its_own_last_batch_and_lets_go_of_its_own(
+    register: SqlRegister,
+) -> None:
+    keys = [f"{number}/invite/sms" for number in planned(register)]
+    parts = [replace(RUN, part=number) for number in range(2)]
+    for one, key in zip(parts, keys[:2], strict=True):
+        register.set_out(one)
+        done = Settled(key=key, state=ReminderState.PREPARED, digest="ab")
+        register.settle([done], deed(What.PREPARED), batch=InBatch(one.name, f"b{one.part}"))
+
+    found = register.underway()
+    assert [(one.outbox, one.part, one.batch) for one in found] == [
+        (RUN.outbox, 0, "b0"), (RUN.outbox, 1, "b1")
+    ]  # fmt: skip
+    claim(register, None, found[1].worker)
+    register.arrived(found[0])
+    assert register.underway() == found[1:]
+    assert claim(register, None, "other") == ()
+    register.given_up(found[1])
+    assert register.digests(keys, "b1") == {}
+    assert register.digests(keys, "b0") == {keys[0]: "ab"}
     assert len(claim(register, None, "other")) == 2
 
 
