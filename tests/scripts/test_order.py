@@ -6,6 +6,7 @@ By python-bidi, a reading of Unicode Standard Annex 9 (version 15) that is not o
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 from itertools import product
 from unicodedata import category
@@ -13,12 +14,16 @@ from unicodedata import category
 import pytest
 from bidi import get_display
 from made_up import HOME
-from scripts.written import LANGUAGES, RIGHT_TO_LEFT, written
+from made_up_recalls import a_person
+from made_up_reminders import an_order
+from scripts.written import LANGUAGES, RIGHT_TO_LEFT, reminding, text_of, written
 
 from aftercare.edges.folder import read_home
 from aftercare.library import read
-from aftercare.model import SLOTS, Channel, Library, Line, Phrase, Piece, Role, Span
+from aftercare.model import SLOTS, Channel, Library, Line, Moment, Phrase, Piece, Role, Span
 from aftercare.proof.stand_ins import longest, numbers
+from aftercare.recall.people import Person
+from aftercare.reminding import Order
 from aftercare.render import isolate
 from aftercare.render.isolate import FSI, LRI, PDI, plain
 from aftercare.render.unparted import unparted
@@ -191,6 +196,52 @@ def test_each_line_of_a_message_is_seen_in_its_order_by_an_app_that_guesses(
     assert len(told) > 6
     assert [line for line in told if seen(line, None) != seen(line, base_of(language))] == []
     assert sum(rung in seen(line, None) for line in told) == sum(rung in line for line in told) > 0
+
+
+RINGS = {
+    "Latin": a_person(),
+    "Arabic": a_person(first_name="شبانہ", last_name="O’Neil (2)"),
+}
+
+
+def reminded(language: str, moment: Moment, channel: Channel, person: Person) -> tuple[Order, str]:
+    """A reminder as it is read: the text message, or the plain text of the e-mail."""
+    order = an_order(moment, channel, person=replace(person, language=language))
+    message = reminding().write(order)
+    if channel is Channel.SMS:
+        assert message.sms is not None, message.withheld_because
+        return order, "".join(message.sms.texts)
+    return order, text_of(message)
+
+
+SENT = [
+    (moment, channel)
+    for moment in Moment
+    for channel in (Channel.SMS, Channel.EMAIL)
+    if (moment, channel) != (Moment.LETTER, Channel.EMAIL)
+]
+
+
+@right_to_left
+@pytest.mark.parametrize(("moment", "channel"), SENT)
+@pytest.mark.parametrize("person", RINGS.values(), ids=RINGS)
+def test_each_line_of_a_reminder_is_seen_in_its_order(
+    language: str, moment: Moment, channel: Channel, person: Person
+) -> None:
+    """Dates, times, names, numbers and addresses among right-to-left words."""
+    order, text = reminded(language, moment, channel, person)
+    told = [line for line in text.splitlines() if line.strip("- \r")]
+    clinic = shelf().clinic
+    values = [
+        *(span.text for span in order.filled(shelf(), language).values()),
+        *(clinic.phone, clinic.text_number or "", clinic.email, clinic.short_name),
+    ]
+
+    assert len(told) >= 4
+    assert [line for line in told if seen(line, None) != seen(line, "R")] == []
+    there = [(one, line) for line in told for one in values if one and one in bare(line)]
+    assert len(there) >= 2
+    assert [one for one, line in there if seen(one, None) not in seen(line, None)] == []
 
 
 # --- seen to fail -------------------------------------------------------------------------

@@ -107,9 +107,9 @@ def reminder_page(language: str, moment: Moment = Moment.CHANGED) -> str:
     return _part(reminder(language, moment, Channel.EMAIL), "html")
 
 
-def reminder_text(language: str, moment: Moment) -> str:
+def text_of(message: Message) -> str:
     """The plain text of a reminder by e-mail."""
-    return _part(reminder(language, moment, Channel.EMAIL), "plain")
+    return _part(message, "plain")
 
 
 def _part(message: Message, kind: str) -> str:
