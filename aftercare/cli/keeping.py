@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from aftercare.cli import DONE, FOUND, say_json
 from aftercare.cli.bootstrap import moment, open_register, read_retention, register_place
+from aftercare.cli.recall.deciding import who
 from aftercare.recall.people import Deed, What
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def forget_over(home: str | None, by: str, *, as_json: bool) -> int:
 
 
 def _deed(what: What, by: str) -> Deed:
-    return Deed(what=what, by=by, at=moment())
+    return Deed(what=what, by=who(by), at=moment())
 
 
 def _kept_from(home: str | None) -> tuple[int, date]:

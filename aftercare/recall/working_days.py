@@ -63,8 +63,7 @@ def working_day(start: date, number: int, closed: Closed) -> date:
 def rolled(day: date, roll: Roll, closed: Closed) -> tuple[date, str | None]:
     """The open day to use, and why ``day`` itself is not it; unmoved with ``Roll.NONE``.
 
-    Raises ``BadInput`` when there is no open day within reach, and ``OverflowError`` beyond the
-    ends of the calendar.
+    Raises ``BadInput`` when there is no open day within reach, or none before the calendar ends.
     """
     first = closed(day)
     if roll is Roll.NONE or first is None:
@@ -72,6 +71,11 @@ def rolled(day: date, roll: Roll, closed: Closed) -> tuple[date, str | None]:
     step = _DAY if roll is Roll.NEXT else -_DAY
     moved = day
     for _ in range(LONGEST):
+        if moved in (date.min, date.max):
+            raise BadInput(
+                "date", f"no open day between {day} and the end of the calendar",
+                "name a nearer day",
+            )  # fmt: skip
         moved += step
         if closed(moved) is None:
             return moved, first

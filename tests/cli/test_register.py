@@ -192,3 +192,16 @@ def test_json_is_one_object(home: Path, run: Run) -> None:
     answer = run("register", "backup", home / "copy", "--home", home, "--json")
 
     assert json.loads(answer.out)["sound"] is True
+
+
+@pytest.mark.parametrize(
+    "asked", [("forget", "P0000002"), ("retention",), ("restore", "copy")], ids=lambda one: one[0]
+)
+@pytest.mark.parametrize("name", ["", "  ", "Ann\x1b[2J"])
+def test_who_decides_is_named(home: Path, run: Run, asked: tuple[str, ...], name: str) -> None:
+    answer = run("register", *asked, "--by", name, "--home", home)
+
+    assert (answer.code, answer.out) == (2, "")
+    assert "--by" in answer.err
+    with open_register(find_place(home, {})).engine.connect() as connection:
+        assert connection.exec_driver_sql("SELECT count(*) FROM happened").scalar() == 1

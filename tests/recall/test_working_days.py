@@ -115,8 +115,10 @@ def test_a_calendar_without_an_open_day_is_refused() -> None:
 def test_the_end_of_the_calendar_is_refused() -> None:
     with pytest.raises(OverflowError):
         working_day(date.max - timedelta(days=3), 9, closed_in(None))
-    with pytest.raises(OverflowError):
+    with pytest.raises(BadInput, match="the end of the calendar"):
         rolled(date.max, Roll.NEXT, lambda day: "shut")
+    with pytest.raises(BadInput, match="the end of the calendar"):
+        rolled(date.min, Roll.PREVIOUS, lambda day: "shut")
 
 
 # --- regions ----------------------------------------------------------------------------------

@@ -92,10 +92,7 @@ def date_(
     unit, number = _only_one(counts)
     closed = closed_in(region)
     target = _counted(_day("--from", start), unit, number, closed)
-    try:
-        found, because = rolled(target, Rolling(roll), closed)
-    except OverflowError:
-        raise _beyond(unit) from None
+    found, because = rolled(target, Rolling(roll), closed)
     moment = _moment(found, at, zone, fold)
     _say(found, moment, because, as_json=as_json)
     _warn(found, because, closed)

@@ -43,13 +43,10 @@ def carry_out(
 
     from aftercare.cli.bootstrap import moment, open_recall_desk, open_register
     from aftercare.cli.recall.options import nobody
-    from aftercare.errors import BadInput
     from aftercare.recall.decide import Known
     from aftercare.recall.people import Deed
 
-    who = read_words("--by", by)
-    if who is None:
-        raise BadInput("--by", "nobody is named", "say who decides")
+    name = who(by)
     desk = open_recall_desk(home)
     settle = decide(desk)
     wanted = tuple(dict.fromkeys(refs))
@@ -63,7 +60,7 @@ def carry_out(
         ]
         at = moment()
         changes = [
-            (Deed(what=act.what, by=who, at=at, details=act.details), act.swaps)
+            (Deed(what=act.what, by=name, at=at, details=act.details), act.swaps)
             for one in decided
             for act in one.acts
         ]
@@ -87,6 +84,16 @@ def _say(decided: Sequence[Decided], *, as_json: bool) -> None:
     for one in decided:
         for said in one.said:
             print(wrapped(f"{one.ref}: {said}", ""))
+
+
+def who(by: str) -> str:
+    """Who decides, by name. Raises ``BadInput`` when nobody is named."""
+    from aftercare.errors import BadInput
+
+    name = read_words("--by", by)
+    if name is None:
+        raise BadInput("--by", "nobody is named", "say who decides")
+    return name
 
 
 def read_words(option: str, words: str | None) -> str | None:

@@ -111,6 +111,7 @@ def test_a_booked_visit_is_only_called_off_with_a_reason(clinic: Path, run: Run)
         (("P0000001", "--until", "2026-11-24"), "is not after today, 2026-11-24"),
         (("P0000001", "--until", "2025-01-01"), "is not after today, 2026-11-24"),
         (("P0000001", "--until", "2027-02-29"), "--until: there is no day 2027-02-29"),
+        (("P0000001", "--until", "9999-12-31"), "and the end of the calendar"),
         (("P0000001", "--until", "2026-11-25"), "due on 2026-11-30, which is not before"),
         (("P0000007", "--until", "2027-01-04"), "no such recall is open"),
         (("P0000001", "nobody", "--until", "2027-01-04"), "nobody has the reference 'nobody'"),

@@ -112,6 +112,8 @@ def test_a_name_cannot_steer_the_terminal(clinic: Path, run: Run) -> None:
         (("--on", "2026-02-30"), "--on: there is no day 2026-02-30"),
         (("--on", "30/11/2026"), "--on: '30/11/2026' is not a day like 2026-12-03"),
         (("--on", "9999-12-31", "--within", 1), "--within: beyond the last year"),
+        # A Friday, closed, and no day comes after it.
+        (("--on", "9999-12-31", "--overdue"), "the end of the calendar"),
     ],
 )
 def test_a_day_there_is_none_of_is_refused(
