@@ -235,7 +235,13 @@ def _section(section: Section, language: str) -> _Json:
 
 
 def _line(line: Line, place: str, language: str) -> _Json:
-    return {"place": place, "runs": [_run(span) for span in unparted(line.spans, language)]}
+    """A line; a name among words is a place of its own, so that it is not sought in the words."""
+    named = {"place": f"{place}, a name"} if len(line.spans) > 1 else {}
+    runs = [
+        {**(named if span.role is Role.NAME else {}), **_run(span)}
+        for span in unparted(line.spans, language)
+    ]
+    return {"place": place, "runs": runs}
 
 
 def _run(span: Span) -> _Json:
