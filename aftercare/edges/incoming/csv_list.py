@@ -22,7 +22,7 @@ from aftercare.recall.incoming.cells import Cells, Row, cells_of
 if TYPE_CHECKING:
     from aftercare.edges.incoming.plain_rows import Ends
 
-BLOCK_BYTES = 2 * 1024 * 1024
+BLOCK_BYTES = 1024 * 1024
 RECORD_BYTES = 16 * 1024 * 1024  # a record longer than this is a quotation mark never closed
 WIDE_BYTES = 512 * 1024 * 1024
 SEPARATORS = ",;\t|"

@@ -35,21 +35,22 @@ _STRANGER = """
 SELECT count(*) FROM {source} s WHERE s.first_name IS NULL
 AND NOT EXISTS (SELECT 1 FROM patients p WHERE p.ref = s.ref)"""
 _NEW_PEOPLE = f"""
-INSERT INTO patients (ref, {", ".join(_PERSON)})
+INSERT{{at_fault}} INTO patients (ref, {", ".join(_PERSON)})
 SELECT ref, {", ".join(_PERSON)} FROM {{source}} WHERE first_name IS NOT NULL {{order}}
 ON CONFLICT (ref) DO NOTHING"""
 _CHANGED_PEOPLE = f"""
-UPDATE patients SET {", ".join(f"{one} = {_KEPT.get(one, f's.{one}')}" for one in _PERSON)}
+UPDATE{{at_fault}} patients
+SET {", ".join(f"{one} = {_KEPT.get(one, f's.{one}')}" for one in _PERSON)}
 FROM {{source}} s WHERE patients.ref = s.ref AND s.first_name IS NOT NULL
 AND ({", ".join(f"patients.{one}" for one in _PERSON)})
 {{differ}} ({", ".join(_KEPT.get(one, f"s.{one}") for one in _PERSON)})"""
 _VISITS = """
-INSERT INTO visits (pid, seen, case_ref, conditions, side, clinician)
+INSERT{at_fault} INTO visits (pid, seen, case_ref, conditions, side, clinician)
 SELECT {pid}, s.seen, coalesce(s."case", ''), coalesce(s.conditions, ''), s.side, s.clinician
 FROM {whose} WHERE s.seen IS NOT NULL
 ON CONFLICT DO NOTHING"""
 _RECALLS = """
-INSERT INTO recalls
+INSERT{at_fault} INTO recalls
 (pid, condition, anchor, months, weeks, due, state, waiting_on, because, closed, told)
 SELECT {pid}, coalesce(s.condition, ''), s.anchor, coalesce(s.months, 0), coalesce(s.weeks, 0),
 s.due,
@@ -71,7 +72,7 @@ _BEFORE = "SELECT max(pid) - (SELECT max(rowid) FROM {source}) FROM patients"
 _SIZES = """
 SELECT count(*), count(first_name), count(CASE WHEN standing <> 'ready' THEN 1 END) FROM {source}"""
 _HAND_OVER = """
-UPDATE recalls SET state = 'waiting', waiting_on = :by, because = :why
+UPDATE{at_fault} recalls SET state = 'waiting', waiting_on = :by, because = :why
 WHERE state = 'scheduled' AND pid IN (SELECT p.pid FROM {source} s {join} patients p
 ON p.ref = s.ref WHERE s.first_name IS NOT NULL AND p.standing <> 'ready') RETURNING pid"""
 _OPT_OUT = """
@@ -88,6 +89,9 @@ class StagedIntake:
     differ = "IS NOT"
     # SQLite gives new rows the next numbers in the order it reads them. PostgreSQL may not.
     order = "ORDER BY rowid"
+    # Whatever fails takes the whole transaction with it. To be able to undo one statement alone,
+    # SQLite would keep each page that it changes in memory: more of them the larger the register.
+    at_fault = " OR FAIL"
 
     def __init__(self, work: Work, deed: Deed, place: str) -> None:
         self._work = work
@@ -176,7 +180,8 @@ class StagedIntake:
         self._taken = replace(self._taken, **sums)
 
     def _execute(self, sql: str, **values: str) -> Any:
-        said = sql.format(source=self.source, join=self.join, differ=self.differ, order=self.order)
+        parts = ("source", "join", "differ", "order", "at_fault")
+        said = sql.format(**{name: getattr(self, name) for name in parts})
         return self._work.connection.execute(text(said), values)
 
     def _run(self, sql: str, **values: str) -> int:
@@ -251,6 +256,7 @@ class CopiedIntake(StagedIntake):
     join = "JOIN"
     differ = "IS DISTINCT FROM"
     order = ""
+    at_fault = ""
 
     _TYPES = {"born": "date", "seen": "date", "anchor": "date", "due": "date", "closed": "date"} | {
         "months": "integer",
