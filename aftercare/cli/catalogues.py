@@ -12,7 +12,7 @@ from io import BytesIO
 from pathlib import Path
 
 from aftercare.edges.extractor import extract
-from aftercare.edges.folder import find_home, is_shipped, read_home, rewrite
+from aftercare.edges.folder import find_home, is_shipped, one_at_a_time, read_home, rewrite
 from aftercare.errors import AftercareError, BadContent, BadInput, OutOfReach
 from aftercare.library import Files, block_paths, read_shelf
 from aftercare.library.catalogues import direction, languages, read_reviewers
@@ -216,12 +216,13 @@ def put(bench: Bench, contents: Mapping[str, bytes]) -> tuple[str, ...]:
             str(bench.home), "the shelf that ships with aftercare is replaced by its next version",
             "'aftercare init DIR' makes your own; name it with --home",
         )  # fmt: skip
-    for path in changed:
-        _refuse_meanwhile(bench, path)
-    if changed:
+    with one_at_a_time(bench.home):
+        for path in changed:
+            _refuse_meanwhile(bench, path)
         for path in changed:
             _make_folder((bench.home / path).parent)
-        rewrite({bench.home / path: raw for path, raw in changed.items()})
+        if changed:
+            rewrite({bench.home / path: raw for path, raw in changed.items()})
     return tuple(changed)
 
 

@@ -9,7 +9,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Collection, Iterator, Mapping
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from importlib.resources import files as resource_files
 from pathlib import Path
 from typing import NoReturn
@@ -296,6 +296,30 @@ def _write_shelf(folder: Path, contents: Mapping[str, bytes]) -> None:
         (folder / name).write_bytes(data)
     (folder / "out").mkdir()
     folder.chmod(0o755)
+
+
+@contextmanager
+def one_at_a_time(home: Path) -> Iterator[None]:
+    """Wait until no other run looks at the files of a folder and puts new ones in their place.
+
+    Held by the folder itself, so that nothing is left lying about; a killed run lets go. Where
+    folders cannot be locked, there is no wait. Raises ``OutOfReach`` when the folder is gone.
+    """
+    if sys.platform == "win32":
+        yield
+        return
+    import fcntl
+
+    try:
+        lock = os.open(home, os.O_RDONLY)
+    except OSError as error:
+        raise _unreadable(home, error) from None
+    try:
+        with suppress(OSError):  # some network disks
+            fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(lock)
 
 
 def rewrite(contents: Mapping[Path, bytes]) -> None:

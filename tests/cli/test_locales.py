@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import re
+import sys
 import tomllib
 from collections.abc import Callable
 from html.parser import HTMLParser
 from io import StringIO
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import pytest
@@ -28,6 +30,7 @@ from small_shelf import (
 )
 
 from aftercare.cli.sheets import plain
+from aftercare.errors import AftercareError
 from aftercare.library.po import read_po
 
 Run = Callable[..., Any]
@@ -166,6 +169,42 @@ def test_a_file_somebody_changes_meanwhile_is_not_overwritten(
 
     assert (answer.code, "changed it meanwhile" in answer.err) == (2, True)
     assert catalogue(home).read_bytes() == theirs
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="folders are not locked there")
+def test_of_two_who_approve_at_once_neither_is_lost_unseen(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second decides while the first has looked and not yet written."""
+    from aftercare.cli import catalogues, exchange
+
+    told: list[object] = []
+    real = catalogues.rewrite
+
+    def second() -> None:
+        try:
+            told.append(
+                exchange.approve(str(home), "pl", "Bea Example", "translator", ["water-dry"])
+            )
+        except AftercareError as refused:
+            told.append(refused.problem)
+
+    other = Thread(target=second)
+
+    def rewrite_late(contents: Any) -> None:
+        monkeypatch.setattr(catalogues, "rewrite", real)
+        other.start()
+        other.join(timeout=1)
+        real(contents)
+
+    monkeypatch.setattr(catalogues, "rewrite", rewrite_late)
+    exchange.approve(str(home), "pl", "Anna Example", "translator", ["urgent-now"])
+    other.join(timeout=30)
+    written = (home / "locales/pl/approvals.toml").read_text("utf-8")
+
+    assert "Anna Example" in written
+    assert told == ["somebody has changed it meanwhile"]
+    assert "Bea Example" not in written
 
 
 def test_the_shelf_inside_the_package_is_not_written_to(
