@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from io import BytesIO
@@ -23,10 +23,11 @@ from aftercare.library.template import Asked
 from aftercare.library.wordlists import parse_terms
 from aftercare.model import Library, SmsCount
 from aftercare.proof.stand_ins import longest, numbers
-from aftercare.proof.translated import Judge, Standing, sentences, standing
+from aftercare.proof.translated import Fault, Judge, Standing, sentences, standing
 from aftercare.render.gsm import count
 from aftercare.render.plain_text import make_safe
 from aftercare.render.sms import part_limit
+from aftercare.word.checks import Finding, Severity
 from aftercare.word.formats import short_date
 
 CLINIC, GLOSSARY = "shared/clinic.toml", "shared/glossary.toml"
@@ -158,6 +159,29 @@ def stand(bench: Bench, language: str) -> Standing:
     beside = bench.files.get(path)
     reviewers = {} if beside is None else read_reviewers(path, beside)
     return standing(language, bench.po(language), reviewers, judge(bench, language))
+
+
+def stand_anyway(bench: Bench, language: str) -> Standing:
+    """The same, where approvals that cannot be read are a fault of the language and count for
+    nothing.
+    """
+    fault = approvals_fault(bench, language)
+    if fault is None:
+        return stand(bench, language)
+    one = standing(language, bench.po(language), {}, judge(bench, language))
+    return replace(one, faults=(fault, *one.faults))
+
+
+def approvals_fault(bench: Bench, language: str) -> Fault | None:
+    """Why the approvals of a language cannot be read; None when they can, or there are none."""
+    path = approvals_path(language)
+    try:
+        read_reviewers(path, bench.files.get(path, b""))
+    except BadContent as refused:
+        place = refused.place if refused.place.rpartition(":")[2].isdecimal() else f"{path}:1"
+        finding = Finding("file", Severity.BLOCK, refused.problem)
+        return Fault(place=place, sentence=None, found=finding, help=refused.remedy)
+    return None
 
 
 def judge(bench: Bench, language: str) -> Judge:

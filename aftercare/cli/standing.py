@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from aftercare.cli import DONE, FOUND, say_json
-from aftercare.cli.catalogues import filled, open_bench, sms_counter, stand
+from aftercare.cli.catalogues import filled, open_bench, sms_counter, stand_anyway
 from aftercare.cli.lines import folded
 from aftercare.cli.shelf import tell_faults
 from aftercare.cli.vetting import fault_row, show_fault, stops
@@ -26,7 +26,7 @@ def status(home: str | None, *, as_json: bool) -> int:
     bench = open_bench(home)
     audience = Audience(Reach(bench.library))
     rows = [
-        _Row(stand(bench, language), audience, sms_counter(filled(bench.library, language)))
+        _Row(stand_anyway(bench, language), audience, sms_counter(filled(bench.library, language)))
         for language in bench.languages
     ]
     if as_json:
@@ -81,6 +81,7 @@ class _Row:
             **{state.value: len(one.of(state)) for state in State},
             "translated": self.translated,
             "approved_total": len(one.reviewers),
+            "approvals_of_other_words": one.unmatched,
             "blocked_safety": sorted({f.sentence.id for f in self.blocking if f.sentence}),
             "texts": {
                 "short": self.texts.texts,
@@ -126,6 +127,8 @@ class _Row:
         yield from folded(f"today: {told}", "  ")
         if self._said(self.still) != told:
             yield from folded(f"with all else approved: {self._said(self.still)}", "  ")
+        if one.unmatched:
+            yield f"  approvals of words changed since, which count no more: {one.unmatched}"
         yield from folded(f"text messages: {self._travels()}", "  ")
         states = dict.fromkeys(on_help(one).values())
         if states and (self.now.patients or self.of_file):

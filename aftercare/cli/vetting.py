@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from aftercare.cli import BAD, DONE, FOUND, say_json
-from aftercare.cli.catalogues import Bench, chosen, judge, open_bench
+from aftercare.cli.catalogues import Bench, approvals_fault, chosen, judge, open_bench
 from aftercare.cli.lines import folded, steady
 from aftercare.cli.shelf import tell_faults
 from aftercare.proof.translated import Fault
@@ -32,7 +32,9 @@ def check_catalogues(home: str | None, named: Sequence[str], *, as_json: bool) -
 
 
 def _faults(bench: Bench, language: str) -> tuple[Fault, ...]:
-    return judge(bench, language).faults(language, bench.po(language))
+    approvals = approvals_fault(bench, language)
+    found = judge(bench, language).faults(language, bench.po(language))
+    return (approvals, *found) if approvals else found
 
 
 def stops(fault: Fault) -> bool:

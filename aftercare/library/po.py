@@ -230,7 +230,10 @@ class _Reader:
             self.fault(line, f"not a usable PO file (missing {lacking})")
             return
         entry = self._entry(texts, line)
-        if entry.obsolete:
+        if entry.context and not entry.msgid:
+            what = "not a usable PO file (an empty source in a block)"
+            self.fault(line, what, "write its source, or take the entry out")
+        elif entry.obsolete:
             self.entries.append(entry)
         elif entry.place in self._known:
             what = "the same source twice in one block" if entry.msgid else "a second header"
@@ -239,7 +242,7 @@ class _Reader:
             self._known.add(entry.place)
             if entry.msgid:
                 self.entries.append(entry)
-            elif not entry.context:
+            else:
                 self.header = entry
 
     def _entry(self, texts: dict[str, str], line: int) -> Entry:

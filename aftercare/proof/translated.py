@@ -149,6 +149,7 @@ class Judge:
         return (
             *(_of_file(fault) for fault in (*po.faults, *_header(language, po))),
             *self._out_of_step(po),
+            *self._partly(po),
             *self._doubted(po),
             *self._unfit(po),
             *self._checked(language, po),
@@ -157,18 +158,34 @@ class Judge:
     def _out_of_step(self, po: Po) -> Iterator[Fault]:
         """Sentences without a translation, and a file that is behind the shelf."""
         there = {entry.key for entry in po.active()}
-        absent = len(self.sentences.keys() - there)
-        empty = sum(not e.whole for e in po.active() if e.key in self.sentences)
-        gone = len(there - self.sentences.keys())
-        for many, what in (
+        absent = [1] * len(self.sentences.keys() - there)
+        gone = [entry.line for entry in po.active() if entry.key not in self.sentences]
+        empty = [e.line for e in po.active() if e.key in self.sentences and not any(e.msgstrs)]
+        for lines, what in (
             (absent, "of the shelf not in the file"),
             (gone, "in the file not on the shelf any more"),
             (empty, "without a translation yet"),
         ):
-            if many:
-                remedy = "" if what.startswith("without") else "run 'aftercare locales update'"
-                finding = Finding("missing", Severity.WARN, f"{many} sentence(s) {what}")
-                yield Fault(place=f"{po.place}:1", sentence=None, found=finding, help=remedy)
+            if lines:
+                remedy = "" if lines is empty else "run 'aftercare locales update'"
+                finding = Finding("missing", Severity.WARN, f"{len(lines)} sentence(s) {what}")
+                yield Fault(
+                    place=f"{po.place}:{lines[0]}", sentence=None, found=finding, help=remedy
+                )
+
+    def _partly(self, po: Po) -> Iterator[Fault]:
+        """Sentences that tell a number in some of their forms only."""
+        for entry in po.active():
+            lacking = [f"msgstr[{at}]" for at, text in enumerate(entry.msgstrs) if not text]
+            sentence = self.sentences.get(entry.key)
+            if sentence is not None and lacking and any(entry.msgstrs):
+                why = f"{', '.join(lacking)} empty, so the sentence is read to nobody"
+                yield Fault(
+                    place=f"{po.place}:{entry.line}",
+                    sentence=sentence,
+                    found=Finding("missing", Severity.WARN, why),
+                    help="write every form",
+                )
 
     def _doubted(self, po: Po) -> Iterator[Fault]:
         for entry in po.active():
@@ -299,7 +316,8 @@ class Standing:
     """One language: the state of each sentence, and what was found.
 
     A sentence that is blocked may have been approved before a check found something in it;
-    ``reviewers`` says who stands behind which.
+    ``reviewers`` says who stands behind which. ``unmatched`` is how many approvals are of words
+    that are not in the file, in use or obsolete: somebody has changed them since.
     """
 
     language: str
@@ -308,6 +326,7 @@ class Standing:
     reviewers: Mapping[Key, str]
     translations: Mapping[Key, Entry]
     faults: tuple[Fault, ...]
+    unmatched: int = 0
 
     def of(self, *states: State) -> list[Key]:
         """The sentences in any of these states."""
@@ -340,6 +359,7 @@ def standing(language: str, po: Po, reviewers: Mapping[str, str], judge: Judge) 
         reviewers=by,
         translations={key: entries[key] for key in judge.sentences if key in entries},
         faults=faults,
+        unmatched=len(reviewers.keys() - set(map(_digest, po.entries))) if reviewers else 0,
     )
 
 

@@ -257,6 +257,7 @@ def test_a_fault_is_told_with_file_line_and_sentence(home: Path, run: Run) -> No
         (lambda raw: raw.replace(b"suche", b"\xff"), "not UTF-8"),
         (lambda raw: raw.replace(b"nplurals=3", b"nplurals=2"), "a form there is none of"),
         (lambda raw: raw + raw[raw.index(b"\nmsgctxt") :], "the same source twice"),
+        (lambda raw: raw + b'\nmsgctxt "x"\nmsgid ""\nmsgstr "Hej"\n', "an empty source"),
         (lambda raw: raw.replace(b"suche", b"<i>suche</i>"), "is not in the source"),
         (lambda raw: raw.replace(b'msgctxt "urgent-now"', b'#, fuzzy\nmsgctxt "urgent-now"'),
          "read to nobody"),
@@ -273,6 +274,45 @@ def test_a_spoilt_file_is_a_finding_with_file_and_line(
     assert answer.code == 1
     assert found[0]["severity"] == "block"
     assert found[0]["line"] >= 1
+
+
+@pytest.mark.parametrize(
+    ("spoil", "line", "said"),
+    [
+        (lambda raw: raw + b"[[approval\n", 9, "not TOML"),
+        (lambda raw: raw.replace(b'    "', b'    "zz'), 5, "should match pattern"),
+        (lambda raw: raw.replace(b"Anna", b"Ann\xe1"), 2, "not UTF-8"),
+    ],
+)
+def test_spoilt_approvals_are_a_finding_of_their_language_alone(
+    spoil: Callable[[bytes], bytes], line: int, said: str, home: Path, run: Run
+) -> None:
+    run("locales", "update", "ur", "--home", home)
+    run("locales", "approve", "pl", *WHO, "--only", "water-dry", "--home", home)
+    approvals = home / "locales/pl/approvals.toml"
+    approvals.write_bytes(spoil(approvals.read_bytes()))
+    spoilt = approvals.read_bytes()
+
+    checked = run("locales", "check", "--json", "--home", home)
+    told = run("locales", "status", "--json", "--home", home)
+    approved = run("locales", "approve", "pl", *WHO, "--home", home)
+
+    found = [one for one in checked.json()["findings"] if one["severity"] == "block"]
+    places = [(one["file"], one["line"], said in one["why"]) for one in found]
+    assert (checked.code, places) == (1, [("locales/pl/approvals.toml", line, True)])
+    pl, ur = told.json()["languages"]
+    assert (told.code, pl["approved"], len(pl["file"]), ur["file"]) == (1, 0, 1, [])
+    assert pl["withheld"]["patients"] == told.json()["patients"]
+    assert (approved.code, approvals.read_bytes()) == (2, spoilt)
+
+
+def test_status_says_how_many_approvals_are_of_other_words(home: Path, run: Run) -> None:
+    run("locales", "approve", "pl", *WHO, "--only", "water-dry", "--home", home)
+    before = status(run, home)["approvals_of_other_words"]
+    write_texts(catalogue(home), {DRY: "Ucho ma być suche 2 tygodnie."})
+
+    assert (before, status(run, home)["approvals_of_other_words"]) == (0, 1)
+    assert "count no more: 1" in run("locales", "status", "--home", home).out
 
 
 def test_a_catalogue_of_no_known_language_is_a_finding(home: Path, run: Run) -> None:

@@ -141,10 +141,11 @@ def test_a_file_behind_the_shelf_says_how_far() -> None:
     rest = [Entry(*key, (GOOD[key],)) for key in (URGENT, DONE)]
     catalogue = read_po("pl.po", write_po(Entry("", "", (HEADER,)), [*rest, empty, gone]))
 
-    assert [one.found.why for one in faults(catalogue)] == [
-        "1 sentence(s) of the shelf not in the file",
-        "1 sentence(s) in the file not on the shelf any more",
-        "1 sentence(s) without a translation yet",
+    lines = {entry.context: entry.line for entry in catalogue.entries}
+    assert [(one.place, one.found.why) for one in faults(catalogue)] == [
+        ("pl.po:1", "1 sentence(s) of the shelf not in the file"),
+        (f"pl.po:{lines['old']}", "1 sentence(s) in the file not on the shelf any more"),
+        (f"pl.po:{lines[DRY[0]]}", "1 sentence(s) without a translation yet"),
     ]
 
 
@@ -169,6 +170,21 @@ def test_an_approval_of_other_words_does_not_count() -> None:
     reviewers = {digest(*URGENT, "Inaczej: {emergency_number}."): "A. B, nurse, 2026-11-20"}
 
     assert standing("pl", po(), reviewers, judge()).states[URGENT] is State.DRAFT
+
+
+def test_approvals_of_words_that_are_gone_are_counted_and_of_obsolete_ones_are_not() -> None:
+    old = Entry("old", "Gone.", ("Nie ma.",), obsolete=True)
+    listed = [*po().entries, old]
+    catalogue = read_po("pl.po", write_po(Entry("", "", (HEADER,)), listed))
+    who = "A. B, nurse, 2026-11-20"
+    reviewers = {
+        digest(*one): who
+        for one in ((*URGENT, GOOD[URGENT]), (*DONE, "Inaczej."), ("old", "Gone.", "Nie ma."))
+    }
+
+    one = standing("pl", catalogue, reviewers, judge())
+
+    assert (one.reviewers, one.unmatched) == ({URGENT: who}, 1)
 
 
 def test_a_sentence_has_an_id_of_its_own() -> None:
@@ -227,10 +243,12 @@ def test_a_fault_in_any_form_is_found(changed: dict[str, str], kind: str) -> Non
     assert all(fault.sentence is not None for fault in found)
 
 
-def test_a_sentence_with_a_form_empty_is_missing() -> None:
+def test_a_sentence_with_a_form_empty_is_missing_and_named() -> None:
     for empty in range(6):
         (fault,) = counted(**{f"form{empty}": ""})
         assert (fault.found.kind, fault.found.severity) == ("missing", Severity.WARN)
+        assert f"msgstr[{empty}] empty" in fault.found.why
+        assert fault.sentence is not None
 
 
 @pytest.mark.parametrize(
