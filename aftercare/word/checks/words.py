@@ -14,6 +14,8 @@ SLOT = "{"
 _SILENT = re.compile("[\u00ad\u0640\u064b-\u065f\u0670\u200b-\u200f\u2060\u2066-\u2069\ufeff]")
 # Letters that Arabic and Urdu keyboards write apart and readers take for one another.
 _ALIKE = str.maketrans("أإآٱىيئكهةۂؤ", "اااایییکہہہو")
+# Arabic "that not" has "not" in it; without its hamza it would be the word for "except".
+_THAT_NOT = re.compile(r"(?<!\w)([وفب]?)ألا(?!\w)")
 _QUARTERS = {"½": ".5", "¼": ".25", "¾": ".75"}
 _FRACTION = re.compile(r"(\d*)\s?([½¼¾])")
 # Marks that belong to letters in Latin, Devanagari, Bengali and Gurmukhi script (Unicode M).
@@ -34,7 +36,8 @@ _TOKEN = re.compile(
 
 def fold(text: str) -> str:
     """The text with letter case, invisible marks and the digits' script taken out."""
-    plain = _SILENT.sub("", unicodedata.normalize("NFC", text)).casefold().translate(_ALIKE)
+    plain = _SILENT.sub("", unicodedata.normalize("NFC", text)).casefold()
+    plain = _THAT_NOT.sub(r"\1ان لا", plain).translate(_ALIKE)
     if plain.isascii():
         return plain
     plain = _FRACTION.sub(lambda one: f"{one[1] or 0}{_QUARTERS[one[2]]} ", plain)

@@ -26,6 +26,8 @@ SHIPPED = LANGUAGES
 _DENIED = re.compile(r"\b(not|no|never|without|neither|nothing|cannot|none)\b", re.IGNORECASE)
 _ASKED = re.compile(r"\b(call|phone|text|contact|tell|dial|ask) ", re.IGNORECASE)
 _SLOT = re.compile(r"\{[a-z_]+\}")
+# Behind the end of a sentence.
+_AFTER = re.compile(r"(?<=[.!?।۔؟])\s+|(?<=[。？！])")
 # Minutes of a time of day are left alone: 9:1 is no fault a person makes.
 _DIGITS = re.compile(r"(?<![\d:])\d+(?!\d)")
 
@@ -229,9 +231,12 @@ def run_on(pair: Pair) -> Iterator[str]:
 
 
 def sentence_lost(pair: Pair) -> Iterator[str]:
-    found = re.match(r"(.+?[.!?।۔؟。？！])(?:\s+|(?<=[。？！])).+", pair.target)
-    if found and len(re.findall(r"[.?!](?:\s|$)", pair.source)) > 1:
-        yield found[1]
+    """Any one sentence of several gone, and all but the first."""
+    told = [one for one in _AFTER.split(pair.target) if one]
+    if len(told) > 1 and len(re.findall(r"[.?!](?:\s|$)", pair.source)) > 1:
+        blank = "" if code(pair) == "zh" else " "
+        left = [[*told[:at], *told[at + 1 :]] for at in range(len(told))]
+        yield from dict.fromkeys(blank.join(one) for one in [*left, told[:1]])
 
 
 def unsafe(pair: Pair) -> Iterator[str]:

@@ -73,6 +73,8 @@ def test_a_denial_may_be_said_in_the_ways_of_a_language(
         ("Use no buds, and no drops we did not name.", "No use bastoncillos, ni gotas.", "es"),
         ("If it does not stop, do not wait.", "Jeśli nie ustaje, proszę czekać.", "pl"),
         ("If nothing has come, contact us.", "Ist nichts da, melden Sie sich nicht.", "de"),
+        ("It should not hurt and not bleed.", "يجب ألا يؤلم وأن ينزف.", "ar"),
+        ("It should hurt.", "ينبغي لكم وألا يؤلم.", "ar"),
     ],
 )
 def test_a_denial_lost_or_added_is_found(
@@ -115,6 +117,9 @@ def test_a_call_denied_stops_though_the_source_denies_something_else(
         ("Do not use stairs or drive.", "سیڑھیوں پر نہ جائیں، گاڑی نہ چلائیں۔", "ur"),
         ("Use no buds or drops that we did not name.", "Nie wolno patyczków ani kropli.", "pl"),
         ("Use no drops, and do not swim.", "Não use gotas, nem nade.", "pt"),
+        ("It should not hurt and not bleed.", "يجب ألا يؤلم وألا ينزف.", "ar"),
+        ("You should not swim.", "يجب الا تسبحوا.", "ar"),
+        ("Swim only with us.", "تسبحون معنا وإلا فانتظروا.", "ar"),
         (
             "If no reply comes, call {clinic_phone}.",
             "{clinic_phone}, dacă nu primiți răspuns.",

@@ -32,6 +32,11 @@ LONG = "Keep the left ear dry for three days. Do not swim. Ask us if you are not
         ("Keep it dry.", "Chronić przed wodą!", set()),
         ("**Keep it dry.**", "**Chronić przed wodą.**", set()),
         (LONG, "Chronić lewe ucho przez trzy dni.", {"truncated"}),
+        (LONG, "Chronić lewe ucho przez trzy dni. Nie pływać ani nie nurkować.", {"sentence"}),
+        ("Worse? Call us.", "Jeśli jest gorzej, proszę do nas dzwonić.", set()),
+        ("Is it worse when you lie down? Call us.", "Proszę do nas dzwonić.", {"sentence"}),
+        ("Rest. Worse? Call us.", "Jeśli jest gorzej, proszę do nas dzwonić.", {"sentence"}),
+        ("Rest at home. Is that clear?", "Proszę odpoczywać w domu.", {"sentence"}),
         (LONG, "Nie.", {"truncated"}),
         ("Page", "Strona", set()),
         ("Keep it dry.", "Chronić przed wodą. " * 6, {"length", "twice"}),
@@ -42,7 +47,8 @@ LONG = "Keep the left ear dry for three days. Do not swim. Ask us if you are not
 def test_length_tells_of_what_is_missing_or_too_much(
     source: str, target: str, found: set[str], kinds: Kinds
 ) -> None:
-    assert kinds(source, target, "pl") & {"truncated", "length", "twice"} == found
+    told = kinds(source, target, "pl")
+    assert told & {"truncated", "sentence", "length", "twice"} == found
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

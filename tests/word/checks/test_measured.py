@@ -32,7 +32,7 @@ from word.checks.seed import (
 
 from aftercare.word.checks import Finding, Pair, check_pair, check_pairs
 
-RECALL, LEFT_ALONE = 0.90, 0.95
+RECALL, LEFT_ALONE, SHIPPED_LEFT_ALONE = 0.90, 0.95, 0.98
 # A denial added where the source may deny (leave out, stop, too sore to) cannot always be told by
 # words; some languages have little else among these pairs. Its floor as measured.
 HARD = "denial added"
@@ -176,7 +176,7 @@ def test_good_new_pairs_are_left_alone(language: str) -> None:
 def test_shipped_catalogues_are_left_alone(language: str) -> None:
     wolves = list(cried_wolf(shipped(language)))
 
-    assert 1 - len(wolves) / len(shipped(language)) >= LEFT_ALONE, wolves
+    assert 1 - len(wolves) / len(shipped(language)) >= SHIPPED_LEFT_ALONE, wolves
 
 
 @pytest.mark.parametrize("language", SHIPPED)

@@ -35,6 +35,13 @@ def test_vowel_signs_and_keyboards_make_no_difference() -> None:
     assert fold("Cafe\u0301") == fold("CAFÉ")
 
 
+def test_that_not_is_told_from_except_where_its_hamza_is_written() -> None:
+    # Arabic ألا is أن and لا written as one (school grammar, from memory); إلا is "except".
+    assert fold("وألا") == fold("وأن لا")
+    assert fold("ألا") != fold("إلا") == fold("الا")
+    assert fold("ألاسكا") == fold("الاسكا")
+
+
 def test_a_point_within_a_figure_ends_no_sentence() -> None:
     assert len(sentences("Give 2.5 ml. Wait.")) == 2
 
