@@ -172,6 +172,8 @@ class _Path:
         told = [spoken.told] if spoken.told and not barred else []
         if told:
             message = replace(message, instead_of=self.case.patient.language)
+        if spoken.near and not barred:
+            message = replace(message, noted=(spoken.near,))
         return self._gated(message, worded, barred, told)
 
     def _gated(
@@ -195,7 +197,7 @@ class _Path:
         message = replace(
             message,
             findings=(*message.findings, *told),
-            noted=(*language, *let_go, *logged(found), *confirmed_recall(asked)),
+            noted=(*message.noted, *language, *let_go, *logged(found), *confirmed_recall(asked)),
         )
         if self.purpose is Purpose.SAMPLE:
             # A sample may hold drafts; what would have stopped it is told beside it.

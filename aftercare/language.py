@@ -25,10 +25,12 @@ INTERPRETER = "arrange an interpreter"
 class Spoken:
     """The words of one message, and what the clinician is told when they are not in the
     reader's own language, or in a lesser catalogue of it than there is; None when all is well.
+    ``near`` is noted, and no finding, where a catalogue of the language serves a territory too.
     """
 
     worded: Worded
     told: str | None = None
+    near: str | None = None
 
 
 class Languages:
@@ -76,7 +78,8 @@ class Languages:
             if isinstance(words, Worded) and not refused:
                 # A language without a catalogue for its territory is read in its own: no finding.
                 told = f"written in {language}, not {self._wanted}: {_listed(absent, why)}"
-                return Spoken(words, told if why else None)
+                near = f"words of the catalogue {language}: {_listed(absent, why)}"
+                return Spoken(words, told if why else None, near if absent and not why else None)
             why += refused
         return self._in_source(channel, _listed(absent, why))
 

@@ -32,6 +32,7 @@ from aftercare.model import (
 )
 from aftercare.rules import Asked, broken
 from aftercare.rules.seen import told_of
+from aftercare.summary import summary
 
 URDU, POLISH = a_patient(language="ur"), a_patient(language="pl")
 HELP = ("help_in_language", "help_in_language_text", "help_in_language_email")
@@ -150,12 +151,19 @@ def test_a_language_without_a_catalogue_is_told(
 
 
 @pytest.mark.parametrize(("reader", "used"), [("ur_PK", "ur"), ("pl_PL", "pl")])
-def test_a_territory_without_a_catalogue_is_read_in_its_language_and_is_no_finding(
+def test_a_territory_without_a_catalogue_is_read_in_its_language_and_is_noted_not_found(
     translated: Library, reader: str, used: str
 ) -> None:
-    for message in messages(translated, reader).values():
+    case = a_case(patient=a_patient(language=reader))
+    visit = done(translated, case)
+    noted = (f"words of the catalogue {used}: there is no catalogue for {reader}",)
+
+    for message in visit.messages:
         assert (message.language, message.instead_of) == (used, None)
-        assert message.findings == message.noted == ()
+        assert (message.findings, message.noted) == ((), noted)
+    assert {one.noted for one in records(visit, "2026-11-24T12:00:00Z")} == {noted}
+    shown = summary(visit, Purpose.PATIENT)["messages"]
+    assert [one["noted"] for one in shown] == [list(noted)] * 3
 
 
 def test_a_catalogue_for_a_territory_that_is_not_ready_is_told(translated: Library) -> None:
