@@ -43,7 +43,8 @@ class Appointment:
 
     ``start`` is a moment with a zone, shown on the clock of ``zone`` (IANA). ``sequence`` is 0
     at first and one more with every change or cancellation, ``uid`` always the same. ``stamp``
-    is when the file is made. ``organizer`` is the clinic's address.
+    is when the file is made. ``organizer`` is the clinic's address. ``summary`` and ``description``
+    may be None in a file that takes the visit out (RFC 5546, 3.2.5).
     """
 
     uid: str
@@ -52,8 +53,8 @@ class Appointment:
     zone: str
     minutes: int
     stamp: datetime
-    summary: str
-    description: str
+    summary: str | None
+    description: str | None
     location: str
     language: str
     organizer: str
@@ -96,8 +97,10 @@ def _lines(visit: Appointment, method: Method) -> Iterator[str]:
     yield f"SEQUENCE:{visit.sequence}"
     yield f"STATUS:{'CANCELLED' if cancelled else 'CONFIRMED'}"
     language = f";LANGUAGE={_tag(visit.language)}"
-    yield f"SUMMARY{language}:{_text('summary', visit.summary)}"
-    yield f"DESCRIPTION{language}:{_text('description', visit.description)}"
+    if visit.summary is not None:
+        yield f"SUMMARY{language}:{_text('summary', visit.summary)}"
+    if visit.description is not None:
+        yield f"DESCRIPTION{language}:{_text('description', visit.description)}"
     yield f"LOCATION:{_text('location', visit.location)}"
     yield f"ORGANIZER:mailto:{_address(visit.organizer)}"
     yield "CLASS:PRIVATE"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -38,10 +39,14 @@ def carry_out(
     *,
     as_json: bool,
 ) -> None:
-    """Decide of all of them, or of none, and say what was done. Raises ``BadInput``."""
+    """Decide of all of them, or of none, and say what was done. Raises ``BadInput``.
+
+    A visit that is off and of which no e-mail will tell has a calendar file written for it.
+    """
     from contextlib import closing
 
     from aftercare.cli.bootstrap import moment, open_recall_desk, open_register
+    from aftercare.cli.recall.calendars import take_out
     from aftercare.cli.recall.options import nobody
     from aftercare.recall.decide import Known
     from aftercare.recall.people import Deed
@@ -66,7 +71,16 @@ def carry_out(
         ]
         if changes:
             register.change_all(changes)
-    _say(decided, as_json=as_json)
+        out = register.place.beside.parent
+        files = take_out(out, register, desk, decided, at)
+    _say([_with_files(one, files.get(one.ref, ())) for one in decided], as_json=as_json)
+
+
+def _with_files(decided: Decided, files: Iterable[Path]) -> Decided:
+    from dataclasses import replace
+
+    told = (f"in the patient's calendar still: send them {file} by e-mail" for file in files)
+    return replace(decided, said=(*decided.said, *told))
 
 
 def _say(decided: Sequence[Decided], *, as_json: bool) -> None:

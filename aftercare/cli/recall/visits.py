@@ -101,7 +101,9 @@ def call_off(
 
     When it is the clinic's wish, the next 'recall write' tells them and takes the visit out of
     their calendar; the day after, the recall is the desk's, to offer a new time. Whoever called
-    it off themselves is reminded as before it was booked.
+    it off themselves is reminded as before it was booked. Where no e-mail will tell a patient who
+    has the visit in their calendar from one, a file that takes it out is written to out/calendar,
+    to be sent with the clinic's answer.
     """
     from aftercare.recall.booking import CallOff, Wish
 

@@ -257,6 +257,117 @@ def test_what_comes_next_says_from_which_day_each_word_of_a_visit_is_counted(
     ]
 
 
+# --- what stands in a calendar still ---------------------------------------------------------
+
+
+def taken_out(clinic: Clinic) -> list[Mail]:
+    """The calendar files beside decisions, as icalendar and vobject read them."""
+    found = []
+    for path in sorted((clinic.home / "out").rglob("visit-off.ics")):
+        assert (path.stat().st_mode & 0o777, path.parent.stat().st_mode & 0o777) == (0o600, 0o700)
+        calendar = icalendar.Calendar.from_ical(path.read_bytes())
+        (event,) = calendar.walk("VEVENT")
+        other = vobject.readOne(path.read_text("utf-8")).vevent
+        assert (other.uid.value, int(other.sequence.value)) == (event["UID"], event["SEQUENCE"])
+        assert other.dtstart.value.astimezone(UTC) == event["DTSTART"].dt.astimezone(UTC)
+        # Nothing in words, which nobody would have approved or translated.
+        assert {"SUMMARY", "DESCRIPTION"}.isdisjoint(event)
+        found.append(Mail(
+            text="", method=calendar["METHOD"], uid=event["UID"], sequence=event["SEQUENCE"],
+            status=event["STATUS"], start=event["DTSTART"].dt.astimezone(UTC),
+        ))  # fmt: skip
+    return found
+
+
+NINE = ("book", NELL, "--at", "2026-12-03T09:30")
+
+
+@pytest.mark.parametrize(
+    ("words", "sequence"),
+    [
+        (("call-off", NELL, "--wish", "patient"), 1),
+        (("call-off", NELL, "--told"), 1),
+        (("snooze", NELL, "--until", "2026-12-17", "--because", "abroad"), 1),
+        (("done", NELL, "--because", "had it done elsewhere"), 1),
+    ],
+    ids=lambda one: one[0] if isinstance(one, tuple) else "",
+)
+def test_a_visit_no_e_mail_takes_out_of_a_calendar_has_a_file_that_does(
+    either: Clinic, words: tuple[str, ...], sequence: int
+) -> None:
+    """RFC 5546, 3.2.5: METHOD:CANCEL, STATUS:CANCELLED, the same UID, a higher SEQUENCE."""
+    clinic = either
+    take(clinic, nell())
+    clinic.ok(*NINE, *ANN)
+    (first,) = map(mail, clinic.written(TUESDAY))
+
+    said = clinic.ok(*words, *ANN)
+
+    (off,) = taken_out(clinic)
+    assert (off.method, off.status, off.sequence) == ("CANCEL", "CANCELLED", sequence)
+    assert (off.uid, off.start) == (first.uid, first.start)
+    assert "in the patient's calendar still: send them" in said
+    assert f"/calendar/{clinic.recall().id}-{sequence}/visit-off.ics by e-mail" in said.replace(
+        " ", ""
+    ).replace("bye-mail", " by e-mail")
+    assert clinic.written(TUESDAY) == []
+
+
+def test_the_desk_that_tells_of_a_visit_called_off_has_the_file_and_the_next_one_counts_on(
+    clinic: Clinic,
+) -> None:
+    take(clinic, nell())
+    clinic.ok(*NINE, *ANN)
+    clinic.written(TUESDAY)
+    clinic.ok("call-off", NELL, *ANN)  # the next run would tell them, with a file
+    assert taken_out(clinic) == []
+
+    clinic.ok("told", NELL, *ANN)
+
+    (off,) = taken_out(clinic)
+    assert (off.method, off.sequence) == ("CANCEL", 1)
+    clinic.ok("book", NELL, "--at", "2026-12-10T09:30", *ANN)
+    (anew,) = map(mail, clinic.written(TUESDAY))
+    assert (anew.method, anew.sequence, anew.uid) == ("PUBLISH", 2, off.uid)
+
+
+@pytest.mark.parametrize("why", ["never sent", "by text", "opted out", "died", "an e-mail tells"])
+def test_there_is_no_file_where_none_is_wanted(clinic: Clinic, why: str) -> None:
+    take(clinic, nell(agreed="email sms" if why == "by text" else "email"))
+    clinic.ok(*NINE, *ANN)
+    if why != "never sent":
+        assert len(clinic.written(TUESDAY)) == 1
+    if why == "opted out":
+        clinic.ok("opt-out", NELL, "--topic", "appointment", "--channel", "email", *ANN)
+    wish = () if why == "an e-mail tells" else ("--wish", "patient")
+    clinic.ok(*(("deceased", NELL) if why == "died" else ("call-off", NELL, *wish)), *ANN)
+
+    assert taken_out(clinic) == []
+
+
+def test_a_visit_that_is_over_is_left_in_the_calendar(clinic: Clinic) -> None:
+    take(clinic, nell())
+    clinic.ok(*NINE, *ANN)
+    clinic.written(TUESDAY)
+    clinic.day = date(2026, 12, 7)
+    clinic.ok("done", NELL, "--because", "moved to another clinic", *ANN)
+
+    assert taken_out(clinic) == []
+
+
+def test_a_file_that_cannot_be_written_leaves_the_decision_on_record(clinic: Clinic) -> None:
+    take(clinic, nell())
+    clinic.ok(*NINE, *ANN)
+    clinic.written(TUESDAY)
+    (clinic.home / "out" / "calendar").write_text("in the way")
+
+    answer = clinic("call-off", NELL, "--wish", "patient", *ANN)
+
+    assert answer.code == 2
+    assert "what was decided is on record; the calendar file alone is lacking" in answer.err
+    assert clinic.recall().booked is None
+
+
 # --- what cannot be booked --------------------------------------------------------------
 
 
