@@ -9,10 +9,11 @@ from typing import Any
 from aftercare.cli import DONE, FOUND, say_json, tell
 from aftercare.cli.catalogues import Bench, catalogue_path, chosen, open_bench, put, stand
 from aftercare.cli.lines import steady
-from aftercare.cli.sheets import csv_sheet, html_sheet, rows, said_to_translators
+from aftercare.cli.sheets import FOR_READING, csv_sheet, html_sheet, rows, said_to_translators
 from aftercare.cli.shelf import tell_faults
 from aftercare.cli.vetting import fault_row, show_fault, stops
 from aftercare.edges.folder import read_input, write_folder
+from aftercare.edges.table import read_table
 from aftercare.errors import AftercareError, BadContent, BadInput
 from aftercare.library.approval import Signature
 from aftercare.library.catalogues import (
@@ -22,9 +23,10 @@ from aftercare.library.catalogues import (
     parse_translation,
 )
 from aftercare.library.plurals import Forms
-from aftercare.library.po import CATALOGUE_BYTES, Entry, Key, read_po, source_of
+from aftercare.library.po import CATALOGUE_BYTES, Entry, Key, Po, read_po, source_of
 from aftercare.library.returned import Came, Fate, Returned, take_back, to_send
 from aftercare.library.signing import approvals_path, signed
+from aftercare.library.tabled import COLUMNS, from_table
 from aftercare.proof.reach import Reach
 from aftercare.proof.translated import Fault, Sentence, Standing, State, refusal
 from aftercare.proof.withheld import Audience
@@ -45,11 +47,11 @@ def export(home: str | None, named: str, out: Path) -> int:
     contents = (
         to_send(po, po.header, said_to_translators(listed)),
         html_sheet(bench, language, listed),
-        csv_sheet(listed),
+        csv_sheet(language, listed),
     )
     write_folder(out, dict(zip(names, contents, strict=True)), ours=names)
     tell_faults(bench.faults)
-    tell(f"{out}: {', '.join(names)}; send them whole, and import the .po when it comes back")
+    tell(f"{out}: {', '.join(names)}; send them whole, and import the .po or .csv that comes back")
     return FOUND if bench.faults else DONE
 
 
@@ -57,6 +59,9 @@ def _unusable(place: str, faults: Sequence[AftercareError]) -> BadContent:
     listed = "".join(f"\n  {fault}" for fault in faults) or " no header"
     return BadContent(place, f"cannot be read whole:{listed}", "mend it first")
 
+
+_TABLES = frozenset({".csv", ".tsv"})
+_FOR_EYES = {".html": "page", ".htm": "page", ".xlsx": "workbook", ".ods": "workbook"}
 
 # --- import -------------------------------------------------------------------------------
 
@@ -68,8 +73,8 @@ def take_in(home: str | None, named: str, file: Path, *, as_json: bool) -> int:
     """
     bench = open_bench(home)
     (language,) = chosen(bench, [named])
-    theirs = read_po(str(file), _bounded(file))
     ours = bench.po(language)
+    theirs = _came_back(file, ours)
     forms = forms_of(ours)
     done = take_back(language, ours, theirs, lambda entry: _refused(entry, forms))
     before = stand(bench, language)
@@ -82,6 +87,21 @@ def take_in(home: str | None, named: str, file: Path, *, as_json: bool) -> int:
     else:
         told.show()
     return FOUND if told.troubling else DONE
+
+
+def _came_back(file: Path, ours: Po) -> Po:
+    """What is in a catalogue, or in the table that went with it."""
+    kind = file.suffix.lower()
+    if kind in _FOR_EYES:
+        remedy = "import the .po, or the table saved as CSV in UTF-8"
+        raise BadInput(str(file), f"a {_FOR_EYES[kind]}, which is not read", remedy)
+    raw = _bounded(file)
+    if kind not in _TABLES:
+        return read_po(str(file), raw)
+    rows = read_table(str(file), raw, COLUMNS, optional=FOR_READING)
+    return from_table(
+        str(file), ((int(row.place.rpartition(":")[2]), row.cells) for row in rows), ours
+    )
 
 
 def _bounded(file: Path) -> bytes:

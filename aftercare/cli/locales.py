@@ -100,7 +100,7 @@ def export(
 @locales.command(name="import", short_help="Take in what a translator sends back.")
 def import_(
     language: Language,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The .po that came back.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The .po or .csv that came back.")],
     as_json: AsJson = False,
     home: Home = None,
 ) -> None:

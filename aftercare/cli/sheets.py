@@ -10,14 +10,14 @@ from io import StringIO
 from aftercare.cli.catalogues import Bench, filled, judge, sms_counter
 from aftercare.cli.sketch import WIDTH, drawings, place_of
 from aftercare.library.catalogues import direction
-from aftercare.library.po import Entry, Key, source_of
+from aftercare.library.po import Key, source_of
+from aftercare.library.returned import state_mark
+from aftercare.library.tabled import COLUMNS, mark_cell, plain, shown
 from aftercare.model import Block, Fact, Library
 from aftercare.proof.translated import Sentence, Standing, State, Use, Where
 from aftercare.proof.withheld import Audience
 from aftercare.word.checks import Medium
 
-# What a table program may take for a formula at the start of a cell (OWASP, CSV injection).
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 _SAID = {
     State.MISSING: "not translated",
     State.STALE: "stale: the source has changed",
@@ -28,7 +28,10 @@ _SAID = {
 }
 _COLUMNS = (
     "id", "where", "told to", "limit", "source", "translation", "state", "approved by", "findings",
+    "language", "as sent",
 )  # fmt: skip
+# What a table that comes back may have besides what it must have.
+FOR_READING = tuple(name for name in _COLUMNS if name not in COLUMNS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,16 +49,12 @@ class Row:
     said: str
     reviewer: str
     findings: tuple[str, ...]
+    mark: str
 
     @property
     def source(self) -> str:
         """The words to translate; of a sentence that tells a number both forms."""
         return source_of(self.key)
-
-
-def _translation(entry: Entry | None) -> str:
-    """What there is of a translation; where a number is told, each form that is there."""
-    return " / ".join(filter(None, entry.msgstrs)) if entry else ""
 
 
 def rows(bench: Bench, one: Standing, audience: Audience) -> tuple[Row, ...]:
@@ -92,11 +91,12 @@ class _Teller:
             picture=place_of(sentence.uses[0]),
             told_to=self._told_to(sentence),
             limit=self._length(sentence, entry.msgstrs[-1] if entry else ""),
-            translation=_translation(entry),
+            translation=shown(entry) if entry else "",
             state=state,
             said=_SAID[state],
             reviewer=self._one.reviewers.get(key, ""),
             findings=findings,
+            mark=mark_cell(state_mark(entry)) if entry else "",
         )
 
     def _where(self, use: Use) -> str:
@@ -170,7 +170,7 @@ def _said(row: Row) -> Iterator[str]:
 # --- the two sheets -----------------------------------------------------------------------
 
 
-def csv_sheet(listed: Sequence[Row]) -> bytes:
+def csv_sheet(language: str, listed: Sequence[Row]) -> bytes:
     """The sheet as a table, in UTF-8 with its mark; no cell can be taken for a formula."""
     out = StringIO()
     table = csv.writer(out, lineterminator="\r\n")
@@ -178,15 +178,10 @@ def csv_sheet(listed: Sequence[Row]) -> bytes:
     for row in listed:
         cells = (
             row.id, " / ".join(row.where), row.told_to, row.limit, row.source, row.translation,
-            row.said, row.reviewer, " / ".join(row.findings),
+            row.said, row.reviewer, " / ".join(row.findings), language, row.mark,
         )  # fmt: skip
         table.writerow([plain(cell) for cell in cells])
     return out.getvalue().encode("utf-8-sig")
-
-
-def plain(cell: str) -> str:
-    """A cell that stays text in a table program: an apostrophe leads what might be a formula."""
-    return f"'{cell}" if cell.lstrip(" \u00a0").startswith(_FORMULA) else cell
 
 
 def html_sheet(bench: Bench, language: str, listed: Sequence[Row]) -> bytes:

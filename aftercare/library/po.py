@@ -7,6 +7,7 @@ obsolete), so that what is written again has lost nothing. Source: GNU gettext m
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
@@ -85,6 +86,11 @@ class Entry:
 def source_of(key: Key) -> str:
     """The source of a key as people read it: both forms where it tells a number."""
     return key[1].replace("\0", " / ")
+
+
+def id_of(key: Key) -> str:
+    """What people call a sentence by: its block, and a mark of its words."""
+    return f"{key[0]}#{hashlib.sha256(chr(0).join(key).encode()).hexdigest()[:8]}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,11 @@ def state_mark(entry: Entry) -> str:
     return hashlib.sha256("\0".join(told).encode()).hexdigest()[:16]
 
 
+def as_sent(mark: str) -> str:
+    """How a sentence that leaves tells its mark."""
+    return f"{_MARK}{mark}"
+
+
 def to_send(ours: Po, header: Entry, said: Mapping[Key, Sequence[str]]) -> bytes:
     """The catalogue for a translator: each sentence with what is said of it, and its mark."""
     return write_po(header, (_sent(entry, said.get(entry.key, ())) for entry in ours.entries))
@@ -65,7 +70,7 @@ def to_send(ours: Po, header: Entry, said: Mapping[Key, Sequence[str]]) -> bytes
 def _sent(entry: Entry, said: Sequence[str]) -> Entry:
     if entry.obsolete:
         return entry
-    told = (*_unmarked(entry), *said, f"{_MARK}{state_mark(entry)}")
+    told = (*_unmarked(entry), *said, as_sent(state_mark(entry)))
     return replace(entry, extracted=told)
 
 

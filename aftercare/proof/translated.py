@@ -5,7 +5,6 @@ The checks see words, not meaning: a language without findings still needs its r
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -20,7 +19,7 @@ from aftercare.library.catalogues import (
     parse_translation,
 )
 from aftercare.library.plurals import Forms
-from aftercare.library.po import Entry, Key, Po
+from aftercare.library.po import Entry, Key, Po, id_of
 from aftercare.model import COUNTS, Block, Fact, Kind, Library, Unit
 from aftercare.word.checks import (
     Finding,
@@ -70,8 +69,7 @@ class Sentence:
     @property
     def id(self) -> str:
         """Its block, and a mark of its words."""
-        mark = hashlib.sha256("\0".join(self.key).encode()).hexdigest()[:8]
-        return f"{self.key[0]}#{mark}"
+        return id_of(self.key)
 
     @property
     def sources(self) -> tuple[str, ...]:

@@ -29,9 +29,9 @@ from small_shelf import (
     write_texts,
 )
 
-from aftercare.cli.sheets import plain
 from aftercare.errors import AftercareError
 from aftercare.library.po import read_po
+from aftercare.library.tabled import plain
 
 Run = Callable[..., Any]
 WRONG_DRY = "Ucho ma być suche przez 3 tygodnie."
@@ -523,6 +523,64 @@ def test_what_comes_back_changed_is_taken_and_the_rest_stays(
     assert texts_of(catalogue(home)) == before | {SWIM: "Nie pływać."}
     # What was said to the translator alone is not in our catalogue.
     assert "as sent" not in catalogue(home).read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    "saved",
+    [
+        lambda rows: written(rows, ",").encode("utf-8-sig"),
+        lambda rows: written(rows, ";").encode(),
+        lambda rows: written(rows, "\t").encode("utf-8-sig"),
+        lambda rows: written([rows[0], *sorted(rows[1:])], ";").encode(),
+        lambda rows: written([[*row[2:], *row[:2]] for row in rows], ",").encode(),
+    ],
+)
+def test_the_table_comes_back_as_table_programs_save_it(
+    saved: Callable[[list[list[str]]], bytes], home: Path, run: Run, sent: Path
+) -> None:
+    rows = list(csv.reader(StringIO(sent.with_suffix(".csv").read_text("utf-8-sig"))))
+    at = rows[0].index("translation")
+    for row in rows:
+        row[at] = "Nie pływać." if row[at] == POLISH[SWIM] else row[at]
+    Path("back.csv").write_bytes(saved(rows))
+    before = texts_of(catalogue(home))
+
+    answer = run("locales", "import", "pl", "back.csv", "--json", "--home", home)
+
+    counts = {k: v for k, v in answer.json()["counts"].items() if v}
+    assert (answer.code, counts) == (0, {"taken": 1, "same": 3, "empty": 26})
+    assert texts_of(catalogue(home)) == before | {SWIM: "Nie pływać."}
+
+
+def written(rows: list[list[str]], separator: str) -> str:
+    out = StringIO()
+    csv.writer(out, delimiter=separator).writerows(rows)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "spoil", "said"),
+    [
+        ("x.csv", lambda raw: raw.decode("utf-8-sig").encode("cp1250", "replace"), "not UTF-8"),
+        ("x.csv", lambda raw: raw.decode("utf-8-sig").encode("ascii", "replace"), "question marks"),
+        ("x.csv", lambda raw: raw.decode("cp1250", "replace").encode(), "no column 'id'"),
+        ("x.csv", lambda raw: raw.replace(b"as sent", b"sent"), "no column 'as sent'"),
+        ("x.csv", lambda raw: raw[: len(raw) // 2], ""),
+        ("x.html", lambda raw: raw, "a page, which is not read"),
+        ("x.xlsx", lambda raw: raw, "a workbook, which is not read"),
+        ("x.po", lambda raw: raw, "not a catalogue"),
+    ],
+)
+def test_a_table_spoilt_by_a_program_is_refused_whole(
+    name: str, spoil: Callable[[bytes], bytes], said: str, home: Path, run: Run, sent: Path
+) -> None:
+    Path(name).write_bytes(spoil(sent.with_suffix(".csv").read_bytes()))
+    before = catalogue(home).read_bytes()
+
+    answer = run("locales", "import", "pl", name, "--home", home)
+
+    assert (answer.code, said in answer.err) == (2, True)
+    assert catalogue(home).read_bytes() == before
 
 
 def test_newer_work_of_ours_is_a_conflict_and_stays(home: Path, run: Run, sent: Path) -> None:
