@@ -163,3 +163,45 @@ def test_gnu_gettext_accepts_the_catalogue(language: str) -> None:
     )
 
     assert (checked.returncode, checked.stderr) == (0, "")
+
+
+# What a reader has to type, or say to whoever answers in English, as it is.
+AS_IT_IS = {"register", "yes", "ambulance", "text", "relay", "interpreter"}
+
+
+@pytest.mark.parametrize("language", ["ar", "bn", "pa", "ur", "zh"])
+def test_no_word_is_left_in_another_script_but_what_must_be_typed_or_said(language: str) -> None:
+    found = {
+        word
+        for message in catalogue(po(language))
+        if message.id
+        for said in texts(message.string)
+        for word in re.findall(r"[A-Za-z]{2,}", re.sub(r"\{[^{}]*\}", "", said))
+    }
+
+    assert found <= AS_IT_IS
+
+
+# Words that call the reader "du", "tu", "ty": school grammar of each language, from memory.
+FAMILIAR = {
+    "bn": "তুমি|তোমা|তুই", "cy": r"\b(dy|ti|wyt|dylet)\b", "de": r"\b(du|dich|dir|deine?[mnrs]?)\b",
+    "es": r"\b(tú|tus?|ti|contigo|vosotros|vuestr[ao]s?)\b", "fr": r"\b(tu|toi|ton|tes)\b",
+    "pa": "ਤੂੰ|ਤੇਰ|ਤੈਨੂੰ", "pl": r"\b(ty|ciebie|tobie|tobą|twój|twoje?|twoja|twojego|twojej)\b",
+    "pt": r"\b(tu|teus?|tuas?|contigo)\b", "ro": r"\b(tu|tine|ție|tăi|tale)\b",
+    "ur": r"\b(تم|تمہ\w*|تو ہے)\b", "zh": "你",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("language", sorted(FAMILIAR))
+def test_a_patient_is_called_as_one_calls_somebody_one_does_not_know(language: str) -> None:
+    """Arabic is left out: it is told from a plural by vowels that nobody writes."""
+    familiar = re.compile(FAMILIAR[language], re.IGNORECASE)
+    found = [
+        said
+        for message in catalogue(po(language))
+        if message.id
+        for said in texts(message.string)
+        if familiar.search(said)
+    ]
+
+    assert found == []
