@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from aftercare.cli import DONE, FOUND, say_json
+from aftercare.cli import DONE, FOUND, say_json, tell
 from aftercare.cli.bootstrap import moment, open_register, read_retention, register_place
 from aftercare.cli.recall.deciding import who
 from aftercare.recall.people import Deed, What
@@ -32,9 +32,18 @@ def bring_back(home: str | None, file: Path, by: str, *, as_json: bool) -> int:
     place, deed = register_place(home), _deed(What.RESTORED, by)
     stamp = f"{deed.at:%Y%m%dT%H%M%SZ}"
     kept = place.beside.with_name(f"{place.beside.name}.before-{stamp}")
-    checked = restore(place, file, kept, deed)
-    _show(checked, f"{file}: restored; the register before is kept as {kept}", as_json=as_json)
-    return DONE
+    restored = restore(place, file, kept, deed)
+    title = f"{file}: restored; the register before is kept as {kept}"
+    _show(restored.checked, title, as_json=as_json)
+    if restored.again:
+        people = "person who was" if restored.again == 1 else "people who were"
+        tell(f"{restored.again:,} {people} forgotten since the copy was made: forgotten again")
+    if restored.unsure:
+        tell(
+            f"{restored.unsure:,} forgotten in the register before, and {file} is no copy of its "
+            "past: look through who is in it, and forget again whoever has to be"
+        )
+    return FOUND if restored.unsure else DONE
 
 
 def check(home: str | None, *, as_json: bool) -> int:

@@ -43,7 +43,8 @@ def restore(
 ) -> None:
     """Check a copy, keep the register as it is beside it, and put the copy in its place.
 
-    Killed half way, the register is as it was.
+    Killed half way, the register is as it was. Who was forgotten since the copy was made is
+    forgotten again; where nobody can tell, it says so and ends with 1.
     """
     from aftercare.cli.keeping import bring_back
 

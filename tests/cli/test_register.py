@@ -205,3 +205,36 @@ def test_who_decides_is_named(home: Path, run: Run, asked: tuple[str, ...], name
     assert "--by" in answer.err
     with open_register(find_place(home, {})).engine.connect() as connection:
         assert connection.exec_driver_sql("SELECT count(*) FROM happened").scalar() == 1
+
+
+def test_who_was_forgotten_since_a_copy_is_forgotten_again_and_it_says_so(
+    home: Path, run: Run
+) -> None:
+    def ask(*words: object) -> Any:
+        return run("register", *words, "--by", "Ann Admin", "--home", home)
+
+    run("register", "backup", home / "copy", "--home", home)
+    ask("forget", "P0000002")
+
+    answer = ask("restore", home / "copy")
+
+    assert answer.code == 0
+    assert "1 person who was forgotten since the copy was made: forgotten again" in answer.err
+    assert run("recall", "next", "P0000002", "--home", home).code == 2
+
+
+def test_a_copy_of_another_course_is_told_of(home: Path, run: Run) -> None:
+    def ask(*words: object) -> Any:
+        return run("register", *words, "--by", "Ann Admin", "--home", home)
+
+    run("register", "backup", home / "first", "--home", home)
+    ask("forget", "P0000003")
+    run("register", "backup", home / "second", "--home", home)
+    ask("restore", home / "first")
+    ask("forget", "P0000001")
+
+    answer = ask("restore", home / "second")
+
+    assert answer.code == 1
+    assert "forgotten in the register before, and" in answer.err
+    assert "look through who is in it" in answer.err

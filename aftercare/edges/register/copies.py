@@ -22,6 +22,7 @@ from aftercare.edges.register.chain import Broken, Link, Reading, Tail
 from aftercare.edges.register.control import Total
 from aftercare.edges.register.editions import NEWEST, bring_up_to, check_edition
 from aftercare.edges.register.engine import Damaged, connect_raw, refusals, writer
+from aftercare.edges.register.forgetting import forget_these, sweep
 from aftercare.edges.register.place import Place
 from aftercare.edges.register.reading import AT_A_TIME
 from aftercare.edges.register.register import SqlRegister, make_register
@@ -226,12 +227,25 @@ def _pour_as_values(table: Table, source: Connection, target: Connection) -> Non
 # --- Restore ----------------------------------------------------------------------------
 
 
-def restore(place: Place, source: Path, kept: Path, deed: Deed) -> Checked:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restored:
+    """What a check of the backup found, and what became of who was forgotten since it was made.
+
+    ``again`` were forgotten once more. ``unsure`` were forgotten here, and the backup is of another
+    course of things, so that nobody can tell whether it holds them.
+    """
+
+    checked: Checked
+    again: int = 0
+    unsure: int = 0
+
+
+def restore(place: Place, source: Path, kept: Path, deed: Deed) -> Restored:
     """Put a backup in the place of the register; what was there is kept in ``kept``.
 
     The backup is checked before anything is touched. The rows are exchanged in one transaction, so
-    that a run that is killed leaves the register as it was. Raises ``OutOfReach`` when the backup
-    is not sound.
+    that a run that is killed leaves the register as it was. Who was forgotten since stays so.
+    Raises ``OutOfReach`` when the backup is not sound.
     """
     working_copy = place.beside.with_name(f".{place.beside.name}.restoring")
     try:
@@ -239,8 +253,10 @@ def restore(place: Place, source: Path, kept: Path, deed: Deed) -> Checked:
         checked = _check_backup(backup_place, source, anchor.read_key(place))
         register = _keep_what_is_there(place, kept)
         with closing(register), closing(SqlRegister(backup_place)) as old:
-            _exchange(old, register, deed)
-        return checked
+            restored = _exchange(old, register, checked, deed)
+            if restored.again:
+                sweep(register)
+        return restored
     finally:
         for name in ("", "-wal", "-shm"):
             Path(f"{working_copy}{name}").unlink(missing_ok=True)
@@ -313,18 +329,37 @@ def _keep(register: SqlRegister, kept: Path) -> None:
         _copy(register, Place(beside=kept, file=kept, passphrase=register.place.passphrase))
 
 
-def _exchange(old: SqlRegister, register: SqlRegister, deed: Deed) -> None:
+def _exchange(old: SqlRegister, register: SqlRegister, checked: Checked, deed: Deed) -> Restored:
     place = register.place
     was = anchor.read_anchors(place)
     with refusals(place), old.engine.connect() as source:
         end = tail_of(source)
         with replacing(place, register.engine, end) as work:
+            gone, ours = _forgotten(work.connection), _has_been(work.connection, end)
             for table in reversed(TABLES):
                 work.connection.execute(delete(table))
             _pour(source, work.connection)
             _number_on(work.connection)
             more = (("rows_before", str(was[0].count)), ("rows_restored", str(end.count)))
             work.happened(replace(deed, details=(*deed.details, *more)))
+            if not ours:
+                return Restored(checked=checked, unsure=len(gone))
+            again = sorted(gone - _forgotten(work.connection))
+            for start in range(0, len(again), AT_A_TIME // 2):
+                forget_these(work, again[start : start + AT_A_TIME // 2], deed)
+            return Restored(checked=checked, again=len(again))
+
+
+def _forgotten(connection: Connection) -> set[int]:
+    """The numbers of those who were forgotten."""
+    query = select(t.patients.c.pid).where(t.patients.c.forgotten.is_not(None))
+    return set(connection.execute(query).scalars())
+
+
+def _has_been(connection: Connection, end: Tail) -> bool:
+    """Whether the chain went through this end: then a number was the same person's all along."""
+    there = select(t.happened.c.mac).where(t.happened.c.seq == end.count)
+    return not end.count or connection.execute(there).scalar() == end.mac
 
 
 def _number_on(connection: Connection) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from itertools import islice
 from typing import Any
@@ -22,7 +23,7 @@ from aftercare.edges.register.reading import AT_A_TIME
 from aftercare.edges.register.register import SqlRegister
 from aftercare.edges.register.work import Work, working
 from aftercare.errors import BadInput
-from aftercare.recall.people import Deed
+from aftercare.recall.people import Deed, What
 
 _BECAUSE = "forgotten"
 _BLANK = {
@@ -49,8 +50,8 @@ def forget(register: SqlRegister, ref: str, deed: Deed) -> None:
         pid = work.connection.execute(query.with_for_update()).scalar()
         if pid is None:
             raise BadInput(register.place.name, "nobody has this reference", "check it")
-        _forget(work, [int(pid)], deed)
-    _sweep(register)
+        forget_these(work, [int(pid)], deed)
+    sweep(register)
 
 
 def forget_ended(register: SqlRegister, before: date, deed: Deed) -> int:
@@ -62,10 +63,10 @@ def forget_ended(register: SqlRegister, before: date, deed: Deed) -> int:
     with working(register.place, register.engine) as work:
         pids = iter(work.connection.execute(_ended(before)).scalars().all())
         while some := list(islice(pids, AT_A_TIME // 2)):
-            _forget(work, some, deed)
+            forget_these(work, some, deed)
             count += len(some)
     if count:
-        _sweep(register)
+        sweep(register)
     return count
 
 
@@ -89,7 +90,9 @@ def _ended(before: date) -> Select[Any]:
     )
 
 
-def _forget(work: Work, pids: list[int], deed: Deed) -> None:
+def forget_these(work: Work, pids: list[int], deed: Deed) -> None:
+    """Forget these, by the register's own numbers; `sweep` follows when the work has ended."""
+    deed = replace(deed, what=What.FORGOTTEN)
     connection, on = work.connection, deed.at.date()
     for pid in pids:
         # The new reference is kept nowhere else: nothing leads back.
@@ -134,7 +137,7 @@ def _visits(work: Work, pids: list[int]) -> Iterator[Any]:
     yield from work.connection.execute(query.where(t.visits.c.pid.in_(pids))).all()
 
 
-def _sweep(register: SqlRegister) -> None:
+def sweep(register: SqlRegister) -> None:
     """Let no older copy of a row linger in the database's own files.
 
     SQLite overwrites what it deletes (``secure_delete``), but its log still holds older pages;

@@ -86,6 +86,8 @@ def replacing(place: Place, engine: Engine, end: Tail) -> Iterator[Work]:
         with connection.begin():
             work = Work(connection, key)
             yield work
+            if work.moved != Total():
+                _say_total(work)
             tail = _sealed(end, work)
             anchor.offer(place, tail)
         anchor.advance(place, tail)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from made_up_register import contents, deed, file_place, reminder, row, take_in
 from sqlalchemy import text
 
-from aftercare.edges.register.copies import verify
+from aftercare.edges.register.copies import backup, restore, verify
 from aftercare.edges.register.forgetting import count_ended, forget, forget_ended
 from aftercare.edges.register.register import SqlRegister, make_register
 from aftercare.errors import BadContent, BadInput
@@ -20,7 +20,7 @@ from aftercare.library.retention import kept_from, parse_retention
 from aftercare.recall.people import RecallState, What
 from aftercare.recall.port import OptOutRow
 
-FORGOTTEN = deed(What.FORGOTTEN)
+FORGOTTEN, RESTORED = deed(What.FORGOTTEN), deed(What.RESTORED)
 MARK = "Zzyzxvale"  # a name that nothing else in a database could contain
 
 
@@ -91,6 +91,58 @@ def test_what_is_open_or_planned_for_the_person_is_over(register: SqlRegister) -
     assert [person.ref for _, person in register.open_recalls()] == ["P0000001", "P0000003"]
     (planned,) = register.all_reminders()
     assert (planned.state, planned.because) == ("skipped", "forgotten")
+
+
+def test_an_older_copy_does_not_bring_them_back(register: SqlRegister, tmp_path: Path) -> None:
+    with_marked(register)
+    backup(register, tmp_path / "copy")
+    forget(register, f"ref-{MARK}", FORGOTTEN)
+    take_in(register, row(9))  # somebody new goes with what is given up
+
+    restored = restore(register.place, tmp_path / "copy", tmp_path / "kept", RESTORED)
+
+    assert (restored.again, restored.unsure) == (1, 0)
+    assert MARK not in str(contents(register))
+    assert [one.ref for one in register.people()][:2] == ["P0000001", "P0000003"]
+    found = verify(register)
+    assert (found.broken, found.damage) == ((), ())
+    with register.engine.connect() as connection:
+        said = list(connection.execute(text("SELECT what FROM happened ORDER BY seq")).scalars())
+    assert said[-2:] == ["restored", "forgotten"]
+    # Again from the same copy: its end is in this chain too.
+    again = restore(register.place, tmp_path / "copy", tmp_path / "kept2", RESTORED)
+    assert (again.again, MARK in str(contents(register))) == (1, False)
+
+
+def test_nothing_of_them_comes_back_into_the_files(tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    register = with_marked(make_register(file_place(tmp_path / "out")))
+    backup(register, tmp_path / "copy")
+    forget(register, f"ref-{MARK}", FORGOTTEN)
+
+    restore(register.place, tmp_path / "copy", tmp_path / "out" / "kept", RESTORED)
+
+    for file in (tmp_path / "out").iterdir():
+        assert MARK.encode() not in file.read_bytes(), file.name
+    register.close()
+
+
+def test_where_a_copy_is_of_another_course_nobody_is_taken_for_another(
+    register: SqlRegister, tmp_path: Path
+) -> None:
+    take_in(register, row(1))
+    backup(register, tmp_path / "first")
+    take_in(register, row(2, ref="kept-here"))
+    backup(register, tmp_path / "second")
+    restore(register.place, tmp_path / "first", tmp_path / "kept", RESTORED)
+    # On a file the number of who was given up is given again, to somebody else.
+    take_in(register, row(3, ref="gone"))
+    forget(register, "gone", FORGOTTEN)
+
+    restored = restore(register.place, tmp_path / "second", tmp_path / "kept2", RESTORED)
+
+    assert (restored.again, restored.unsure) == (0, 1)
+    assert register.person("kept-here") is not None
 
 
 def test_forgetting_nobody_is_refused(register: SqlRegister) -> None:
