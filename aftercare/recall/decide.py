@@ -13,6 +13,7 @@ from itertools import islice
 
 from aftercare.errors import BadInput
 from aftercare.model import Channel, Clinic, Fact, Interval, RecallMonths
+from aftercare.recall.consent import is_aside, is_lack
 from aftercare.recall.dates import due, in_words
 from aftercare.recall.figures import Figure
 from aftercare.recall.figures import Standing as Usual
@@ -25,7 +26,6 @@ from aftercare.recall.steps import RECALL, Days
 
 # Why a recall waits whose patient a list silenced, and why such a patient is silent.
 SILENCED = "may not be contacted"
-_NO_CONSENT = frozenset({"no consent", "consent withdrawn"})
 # How the reason of somebody begins who agreed later; `edges.register.intake` looks for it.
 AGREED = "consent recorded on "
 # How a reason begins; what somebody added follows after a colon.
@@ -368,11 +368,12 @@ class Consent:
     def decide(self, known: Known) -> Decided:
         """Add to what they agreed to; silence that had no other reason ends."""
         person = known.person
-        others = [one for one in person.reasons if one not in _NO_CONSENT]
+        others = [one for one in person.reasons if not is_lack(one)]
         silent = person.standing is Standing.SILENT
-        if silent and others:
+        more = [one for one in others if not is_aside(one)]
+        if silent and more:
             raise known.refused(
-                f"silent for more than want of consent: {', '.join(others)}", "check whose it is"
+                f"silent for more than want of consent: {', '.join(more)}", "check whose it is"
             )
         after = replace(
             person,

@@ -69,6 +69,8 @@ class IntakeRow(NamedTuple):
     waiting_on: str | None = None
     because: str | None = None
     closed: str | None = None
+    # the standing of somebody who is silent for want of consent alone, if they had given it
+    otherwise: str | None = None
 
 
 class OptOutRow(NamedTuple):
@@ -83,7 +85,8 @@ class OptOutRow(NamedTuple):
 class Taken:
     """What an intake changed: people new, changed, as they were; visits, recalls, opt-outs new.
 
-    ``handed_over`` counts the recalls that now wait on a person.
+    ``handed_over`` counts the recalls that now wait on a person, ``silenced`` the people who had a
+    consent on record and have it no more.
     """
 
     new: int = 0
@@ -93,6 +96,7 @@ class Taken:
     recalls: int = 0
     opt_outs: int = 0
     handed_over: int = 0
+    silenced: int = 0
 
     @property
     def nothing(self) -> bool:

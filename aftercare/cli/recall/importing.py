@@ -151,7 +151,7 @@ def _reasons(standing: Standing, found: Found) -> None:
         more = f" and {count - len(rows)} more" if count > len(rows) else ""
         word = "row" if count == 1 else "rows"
         _print(f"{count} {said}: {word} {', '.join(rows)}{more}", "  ")
-        if standing is Standing.HOLD and remedy(said):
+        if standing is not Standing.READY and remedy(said):
             _print(f"to do: {remedy(said)}", "    ")
 
 
@@ -165,6 +165,12 @@ def _of_register(taken: Taken | None) -> None:
             f"In the register: {taken.new} new people, {taken.changed} changed, {taken.same} as "
             f"they were; {taken.visits} visits and {taken.recalls} recalls new; "
             f"{taken.handed_over} recalls handed over to a person."
+        )
+    if taken and taken.silenced:
+        _print(
+            f"{taken.silenced} who had a consent on record here are silent now: the list says no, "
+            "and not that this was before.",
+            "",
         )
 
 

@@ -70,6 +70,7 @@ class _Columns(_Strict):
     agreed_sms: WordList
     agreed_email: WordList
     agreed_print: WordList
+    agreed_on: WordList
     deceased: WordList
     moved: WordList
     status: WordList
@@ -90,7 +91,9 @@ class _Words(_Strict):
     empty: WordList
     yes: WordList
     no: WordList
+    refused: WordList
     withdrawn: WordList
+    not_asked: WordList
     sms: WordList
     email: WordList
     print: WordList

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from sqlalchemy import text
@@ -14,22 +15,47 @@ from aftercare.edges.register.control import Total, columns, of_recalls
 from aftercare.edges.register.parcel import COLUMNS, pack, unpack
 from aftercare.edges.register.work import Work
 from aftercare.errors import BadInput
+from aftercare.recall.consent import Want, lack
 from aftercare.recall.decide import AGREED, SILENCED
 from aftercare.recall.people import Deed, What
 from aftercare.recall.port import IntakeRow, OptOutRow, Taken
 
 _PERSON = COLUMNS[1:14]
-# What somebody agreed to later, on record with a name, is not undone by a list that has no consent:
-# it may only not know. One that says it was withdrawn does undo it.
-_AGREED = f"""(patients.standing <> 'silent' AND patients.reasons LIKE '{AGREED}%'
-AND s.standing = 'silent' AND s.reasons = 'no consent')"""
+# What somebody agreed to later, on record with a name, is not undone by a list that has no consent,
+# which may only not know, nor by a no from before that day. Every other no undoes it: an undated
+# one may be newer.
+_ON_RECORD = f"patients.standing <> 'silent' AND patients.reasons LIKE '%{AGREED}%'"
+_RECORD = f"substr(patients.reasons, {{find}}(patients.reasons, '{AGREED}'))"
+_SINCE = f"substr({_RECORD}, {len(AGREED) + 1}, 10)"
+_DATED = lack(Want.REFUSED, date.max).partition(str(date.max))[0]
+_OLD_NO = f"(s.reasons LIKE '{_DATED}%' AND substr(s.reasons, {len(_DATED) + 1}, 10) < {_SINCE})"
+_OUTLASTED = f"(s.reasons LIKE '{lack(Want.NOT_ASKED, None)}%' OR {_OLD_NO})"
+_OUTLASTS = f"({_ON_RECORD} AND s.otherwise IS NOT NULL AND {_OUTLASTED})"
+_UNDONE = f"({_ON_RECORD} AND s.standing = 'silent' AND NOT {_OUTLASTS})"
+# The record goes on standing behind whatever else a list says of somebody who may be written to.
+_BEFORE_RECORD = """CASE WHEN s.standing = 'silent'
+THEN substr(s.reasons || '\n', {find}(s.reasons || '\n', '\n') + 1)
+WHEN s.reasons = '' THEN '' ELSE s.reasons || '\n' END"""
+
+
+def _weight(reasons: str) -> str:
+    """How much the reasons of a silent person weigh, in SQL: a death outlasts a missing consent."""
+    return f"""CASE WHEN {reasons} LIKE '%died%' OR {reasons} LIKE '%deceased%'
+OR {reasons} LIKE '%moved away%' THEN 3
+WHEN {reasons} LIKE '%{Want.REFUSED}%' OR {reasons} LIKE '%consent withdrawn%' THEN 2
+WHEN {reasons} LIKE '%{Want.NOT_ASKED}%' THEN 0
+WHEN {reasons} LIKE '%no consent%' THEN 1 ELSE 3 END"""
+
+
 # A death or a withdrawn consent is not undone by the next list that does not mention it.
 _KEPT = {
-    "standing": f"CASE WHEN patients.standing = 'silent' THEN 'silent' WHEN {_AGREED}"
-    " THEN patients.standing ELSE s.standing END",
-    "reasons": f"CASE WHEN {_AGREED} OR patients.standing = 'silent' AND s.standing <> 'silent'"
-    " THEN patients.reasons ELSE s.reasons END",
-    "agreed": f"CASE WHEN {_AGREED} THEN patients.agreed ELSE s.agreed END",
+    "standing": f"CASE WHEN patients.standing = 'silent' THEN 'silent' WHEN {_OUTLASTS}"
+    " THEN s.otherwise ELSE s.standing END",
+    "reasons": f"CASE WHEN patients.standing = 'silent' AND (s.standing <> 'silent'"
+    f" OR {_weight('patients.reasons')} > {_weight('s.reasons')}) THEN patients.reasons"
+    f" WHEN {_ON_RECORD} AND NOT {_UNDONE} THEN {_BEFORE_RECORD} || {_RECORD}"
+    " ELSE s.reasons END",
+    "agreed": f"CASE WHEN {_OUTLASTS} THEN patients.agreed ELSE s.agreed END",
 }
 _STRANGER = """
 SELECT count(*) FROM {source} s WHERE s.first_name IS NULL
@@ -75,6 +101,9 @@ _HAND_OVER = """
 UPDATE{at_fault} recalls SET state = 'waiting', waiting_on = :by, because = :why
 WHERE state = 'scheduled' AND pid IN (SELECT p.pid FROM {source} s {join} patients p
 ON p.ref = s.ref WHERE s.first_name IS NOT NULL AND p.standing <> 'ready') RETURNING pid"""
+_SILENCED = f"""
+SELECT p.pid FROM {{source}} s {{join}} patients p ON p.ref = s.ref
+WHERE s.otherwise IS NOT NULL AND {_UNDONE.replace("patients.", "p.")}"""
 _OPT_OUT = """
 INSERT INTO preferences (pid, topic, channel)
 SELECT pid, :topic, :channel FROM patients WHERE ref = :ref ON CONFLICT DO NOTHING"""
@@ -92,6 +121,7 @@ class StagedIntake:
     # Whatever fails takes the whole transaction with it. To be able to undo one statement alone,
     # SQLite would keep each page that it changes in memory: more of them the larger the register.
     at_fault = " OR FAIL"
+    find = "instr"
 
     def __init__(self, work: Work, deed: Deed, place: str) -> None:
         self._work = work
@@ -141,6 +171,8 @@ class StagedIntake:
                 {name: part.replace("{before}", before) for name, part in _BY_PLACE.items()}, blame
             )
         else:
+            if silenced:
+                self._undo_consents()
             self._merge_people(new, people)
             self._add(_BY_REF, blame)
             if silenced:
@@ -169,6 +201,14 @@ class StagedIntake:
             return Total()
         return of_recalls(connection, key, "rid > :last", last=last)
 
+    def _undo_consents(self) -> None:
+        """Say of whom a list silences against a consent on record that it does."""
+        found = self._execute(_SILENCED).scalars().all()
+        details = (("consent", "refused"),)
+        for pid in found:
+            self._work.happened(replace(self._deed, what=What.OPTED_OUT, details=details), pid)
+        self._count(silenced=len(found))
+
     def _hand_over(self, blame: dict[str, str]) -> None:
         found = self._execute(_HAND_OVER, **blame).scalars().all()
         for pid in found:
@@ -180,7 +220,7 @@ class StagedIntake:
         self._taken = replace(self._taken, **sums)
 
     def _execute(self, sql: str, **values: str) -> Any:
-        parts = ("source", "join", "differ", "order", "at_fault")
+        parts = ("source", "join", "differ", "order", "at_fault", "find")
         said = sql.format(**{name: getattr(self, name) for name in parts})
         return self._work.connection.execute(text(said), values)
 
@@ -257,6 +297,7 @@ class CopiedIntake(StagedIntake):
     differ = "IS DISTINCT FROM"
     order = ""
     at_fault = ""
+    find = "strpos"
 
     _TYPES = {"born": "date", "seen": "date", "anchor": "date", "due": "date", "closed": "date"} | {
         "months": "integer",

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 
+from aftercare.recall.consent import Want, lack
 from aftercare.recall.incoming.days import read_day
 from aftercare.recall.incoming.plan import ImportPlan, plain
 from aftercare.recall.incoming.trouble import Trouble
@@ -16,21 +18,22 @@ _PARTS = re.compile(r"[;,/|+&]| and ")
 class Agreement:
     """Reads the columns of consent together. Nothing said is no consent, never a guess."""
 
-    FIELDS = ("agreed", "agreed_email", "agreed_print", "agreed_sms")
+    FIELDS = ("agreed", "agreed_email", "agreed_print", "agreed_sms", "agreed_on")
 
     def __init__(self, plan: ImportPlan) -> None:
         self._plan = plan
 
     def read(self, cells: tuple[str, ...]) -> str | Trouble:
         """The channels agreed to, sorted, parted by spaces."""
-        said = [plain(cell) for cell in cells]
-        if any(self._plan.says("withdrawn", one) for one in said):
-            return Trouble("", "consent withdrawn", Standing.SILENT)
+        *words, on = cells
+        said = [plain(word) for word in words]
+        if self._any("withdrawn", said):
+            return self._silent(said, on)
         every = self._general(said[0])
         if every is None:
             return Trouble("", "agreed: not a word the mapping knows")
-        if not every and said[0] and not self._blank(said[0]):
-            return Trouble("", "no consent", Standing.SILENT)  # no to everything is no to each
+        if self._no(said[0]):
+            return self._silent(said, on)  # no to everything is no to each
         given = []
         for channel, word in zip(_CHANNELS, said[1:], strict=True):
             answer = self._answer(word, channel in every)
@@ -38,9 +41,26 @@ class Agreement:
                 return Trouble("", f"agreed_{channel}: not a word the mapping knows")
             if answer:
                 given.append(channel)
-        if not given:
-            return Trouble("", "no consent", Standing.SILENT)
-        return " ".join(given)
+        return " ".join(given) or self._silent(said, on)
+
+    def _silent(self, said: list[str], on: str) -> Trouble:
+        """Nobody who said no is asked like somebody who never was."""
+        if self._any("withdrawn", said) or self._any("refused", said):
+            return Trouble("", lack(Want.REFUSED, self._day(on)), Standing.SILENT)
+        if self._any("no", said):
+            return Trouble("", lack(Want.UNTOLD, self._day(on)), Standing.SILENT)
+        return Trouble("", lack(Want.NOT_ASKED, None), Standing.SILENT)
+
+    def _day(self, cell: str) -> date | None:
+        """The day of an answer; one that is not clearly past counts as the newest there is."""
+        found = read_day(cell, self._plan.dates, self._plan.serials)
+        return found if isinstance(found, date) and found <= self._plan.today else None
+
+    def _any(self, kind: str, said: list[str]) -> bool:
+        return any(self._plan.says(kind, one) for one in said)
+
+    def _no(self, word: str) -> bool:
+        return self._plan.says("no", word) or self._plan.says("refused", word)
 
     def _blank(self, word: str) -> bool:
         return not word or self._plan.says("empty", word)
@@ -51,7 +71,7 @@ class Agreement:
             return frozenset(self._plan.agreed.split())
         if self._plan.says("yes", word) or self._plan.says("all", word):
             return frozenset(_CHANNELS)
-        if self._plan.says("no", word):
+        if self._no(word) or self._plan.says("not_asked", word):
             return frozenset()
         named = [self._channel(part) for part in _PARTS.split(word)]
         if None in named:  # "sms email", parted by nothing but a blank
@@ -67,7 +87,7 @@ class Agreement:
             return usual
         if self._plan.says("yes", word):
             return True
-        return False if self._plan.says("no", word) else None
+        return False if self._no(word) or self._plan.says("not_asked", word) else None
 
 
 class Life:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from aftercare.recall.consent import is_lack
 from aftercare.recall.incoming.agreement import Agreement, Life
 from aftercare.recall.incoming.batch import SHARES, Batch, outcome_of
 from aftercare.recall.incoming.cells import Cells
@@ -102,7 +103,7 @@ class Judge:
             work.memo("side", self._memos["side"]),
             [one or None for one in clinician],
             *promised,
-            None, None, None, None,
+            None, None, None, None, None,
         ]  # fmt: skip
         return self._finish(work, first, columns, clinician)
 
@@ -175,6 +176,7 @@ class Judge:
     ) -> Batch:
         at, count = IntakeRow._fields.index, work.count
         columns[at("standing")], columns[at("reasons")] = _standings(work)
+        columns[at("otherwise")] = _otherwise(work)
         state = [None if due is None else "scheduled" for due in columns[at("due")]]
         waiting: list[str | None] = [None] * count
         because: list[str | None] = [None] * count
@@ -208,9 +210,22 @@ def _standings(work: ColumnReader) -> tuple[list[str], list[str]]:
         reasons[n] = SHARES.said
     for n, notes in work.notes.items():
         standing[n] = outcome_of(notes).value
-        said = dict.fromkeys(note.said for note in notes)
+        # Whether it outlasts a consent on record is seen by how the first begins.
+        ordered = sorted((note.said for note in notes), key=lambda said: not is_lack(said))
+        said = dict.fromkeys(ordered)
         reasons[n] = "\n".join([*said, reasons[n]] if reasons[n] else said)
     return standing, reasons
+
+
+def _otherwise(work: ColumnReader) -> list[str | None]:
+    """What the standing of each would be with consent, where nothing else silences them."""
+    found: list[str | None] = [None] * work.count
+    for n, notes in work.notes.items():
+        others = [note for note in notes if not is_lack(note.said)]
+        without = outcome_of(others)
+        if len(others) < len(notes) and without is not Standing.SILENT:
+            found[n] = without.value
+    return found
 
 
 def _leave_out_people(columns: list[Any], later: set[int]) -> None:

@@ -45,12 +45,19 @@ REMEDIES = {
     "the same reference as": 'keep one of them, or say in the mapping: lines = "visits"',
     "the same name and date of birth as": "find out whether it is one person; keep one reference",
     "agreed to, and nothing to reach them by": "ask for the number or address, or for another way",
+    "refused or withdrawn": "nothing, unless they change their mind; then record it: "
+    "aftercare recall opt-in REF --consent HOW",
+    "whether refused or never asked is not told": "write refused or not asked in the list; who was "
+    "never asked can be asked",
+    "not asked": "ask when they next come or ring; record a yes: aftercare recall opt-in REF "
+    "--consent HOW",
     "an error value": "mend the formula and export again",
     "seen with this and no interval": "a clinician says when; the recall waits until then",
 }
 # A cell that begins so was found unfit by who read it; the words after it say why.
 MARK = "\x1a"
 _OTHER_ROW = re.compile(r" rows? \d.*$")
+_DATED = re.compile(r"(?<=^no consent) on \d{4}-\d\d-\d\d")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +78,8 @@ class Note:
 
 
 def kind_of(reason: str) -> str:
-    """The reason without the rows it names, so that the same reasons are counted together."""
-    return _OTHER_ROW.sub(" another row", reason)
+    """The reason without rows and days, so that the same reasons are counted together."""
+    return _DATED.sub("", _OTHER_ROW.sub(" another row", reason))
 
 
 def remedy(reason: str) -> str:

@@ -144,10 +144,12 @@ def test_a_good_row_is_ready(judge: Callable[..., Any]) -> None:
         ({"recall_months": "six"}, "hold", "interval: not a number of months or weeks"),
         ({"recall_months": "61"}, "hold", "interval: longer than the clinic allows"),
         ({"last_seen": ""}, "hold", "seen: no visit to count from"),
-        ({"sms_consent": "no", "email_consent": ""}, "silent", "no consent"),
-        ({"sms_consent": "", "email_consent": ""}, "silent", "no consent"),
-        ({"sms_consent": "withdrawn"}, "silent", "consent withdrawn"),
-        ({"email_consent": "STOP"}, "silent", "consent withdrawn"),
+        ({"sms_consent": "no", "email_consent": ""}, "silent", "no consent: whether refused or"),
+        ({"sms_consent": "no", "email_consent": "declined"}, "silent", "no consent: refused or"),
+        ({"sms_consent": "", "email_consent": ""}, "silent", "no consent: not asked; ask"),
+        ({"sms_consent": "n/a", "email_consent": "Not asked"}, "silent", "no consent: not asked;"),
+        ({"sms_consent": "withdrawn"}, "silent", "no consent: refused or withdrawn"),
+        ({"email_consent": "STOP"}, "silent", "no consent: refused or withdrawn"),
         ({"deceased": "yes"}, "silent", "deceased"),
         ({"deceased": "2026-03-04"}, "silent", "deceased"),
         ({"deceased": "03/04/2026"}, "silent", "deceased"),
@@ -182,6 +184,40 @@ def test_one_column_of_consent_names_the_ways(judge: Callable[..., Any]) -> None
         ["email", "sms"],
     ]
     assert [row["outcome"] for row in rows] == ["ready", "ready", "silent", "ready"]
+
+
+def test_why_there_is_no_consent_is_told_apart_and_dated(judge: Callable[..., Any]) -> None:
+    head = "ref,first name,surname,mobile,consent,sms consent,consent date"
+    rows = judge(
+        "A1,Nell,A,07700900001,declined,,2026-03-01",
+        "A2,Nell,B,07700900002,no,,1 March 2026",
+        "A3,Nell,C,07700900003,not asked,,2026-03-01",
+        "A4,Nell,D,07700900004,,refused,03/04/2026",  # could be two days: it counts as the newest
+        "A5,Nell,E,07700900005,refused,yes,2027-03-01",
+        "A6,Nell,F,07700900006,not asked,yes,2026-03-01",
+        head=head,
+    )
+    assert [row["outcome"] for row in rows] == ["silent"] * 5 + ["ready"]
+    untold = "whether refused or never asked is not told; find out which"
+    assert [row["reasons"] for row in rows] == [
+        ["no consent on 2026-03-01: refused or withdrawn"],
+        [f"no consent on 2026-03-01: {untold}"],
+        ["no consent: not asked; ask, and record the answer"],
+        ["no consent: refused or withdrawn"],
+        ["no consent: refused or withdrawn"],
+        [],
+    ]
+
+
+def test_the_report_says_what_to_do_about_each_want_of_consent(take: Any) -> None:
+    head = "ref,first name,surname,mobile,consent,consent date"
+    answer = take(
+        "A1,Nell,A,07700900001,declined,2026-03-01", "A2,Nell,B,07700900002,declined,2026-03-02",
+        "A3,Nell,C,07700900003,,", head=head,
+    )  # fmt: skip
+    assert "2 no consent: refused or withdrawn: rows 2, 3" in answer.out
+    assert "1 no consent: not asked; ask, and record the answer: row 4" in answer.out
+    assert answer.out.count("    to do: ") == 2
 
 
 def test_who_cannot_be_reached_as_agreed_waits_for_a_person(judge: Callable[..., Any]) -> None:
@@ -562,6 +598,33 @@ def _alive(process: Path, group: int) -> bool:
 
 
 # --- what the register knows already ----------------------------------------------------------
+
+
+@on_each_engine
+def test_a_list_that_does_not_know_of_a_consent_leaves_it_whatever_else_it_says(
+    run: Run, take: Any, clinic: Path
+) -> None:
+    blank = {"sms_consent": "", "email_consent": ""}
+    lines = (
+        good(mobile="01632 960001", **blank),  # texts reach no such number: told, and nothing more
+        good(ref="P2", first_name="Tom"),
+        good(ref="P3", first_name="Bo", **blank),  # on the same mobile as P2
+        good(ref="P4", first_name="Sal", mobile="", dob="03/04/1961", **blank),
+    )
+    take(*lines)
+    agrees = ("--channel", "email", "--consent", "at the desk", "--home", clinic, "--by", "Ann")
+    assert run("recall", "opt-in", "P1", "P3", *agrees).code == 0
+    assert in_register(clinic, "P1")[0].standing is Standing.READY
+
+    assert "are silent now" not in take(*lines).out
+
+    standings = [in_register(clinic, f"P{n}")[0].standing for n in (1, 2, 3)]
+    assert standings == [Standing.READY] * 3
+    assert "The register is as it was." in take(*lines).out
+    refused = {"sms_consent": "", "email_consent": "refused"}
+    answer = take(good(mobile="01632 960001", **refused), *lines[1:])
+    assert "1 who had a consent on record here are silent now" in answer.out
+    assert in_register(clinic, "P1")[0].standing is Standing.SILENT
 
 
 @on_each_engine

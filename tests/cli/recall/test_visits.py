@@ -28,6 +28,7 @@ from aftercare.edges.clock import SystemClock
 from aftercare.edges.register.place import Place
 from aftercare.model import Channel
 from aftercare.recall.people import Recall, RecallState, Standing, What
+from aftercare.recall.port import Taken
 
 __all__ = ["postgresql", "server"]
 
@@ -112,9 +113,9 @@ def either(
     return clinic
 
 
-def take(clinic: Clinic, *rows: Any) -> None:
+def take(clinic: Clinic, *rows: Any) -> Taken:
     with closing(make_register(str(clinic.home))) as register:
-        take_in(register, *rows)
+        return take_in(register, *rows)
 
 
 def nell(number: int = 1, **changes: Any) -> Any:
@@ -491,7 +492,8 @@ def test_who_changed_a_recall_meanwhile_is_not_overruled_by_the_run(
 
 def test_consent_that_is_given_later_is_kept_with_who_recorded_it_and_how(either: Clinic) -> None:
     clinic = either
-    silent = nell(standing="silent", reasons="no consent", agreed="")
+    lack = "no consent: not asked; ask, and record the answer"
+    silent = nell(standing="silent", reasons=lack, agreed="", otherwise="ready")
     take(clinic, silent)
     assert clinic.recall().because == "may not be contacted"
 
@@ -513,13 +515,71 @@ def test_consent_that_is_given_later_is_kept_with_who_recorded_it_and_how(either
     assert clinic.recall().state is RecallState.SCHEDULED
     assert clinic.happened()[-1] is What.OPTED_IN
     clinic.sound()
-    # The list it came from knows no better; one that says it was withdrawn does.
+    # The list it came from knows no better, nor one that says no and that it was before; that the
+    # number cannot take texts, or that it is shared, has nothing to do with it.
+    fixed, shared = "mobile: not a number that takes texts", "mobile: the same as in another row"
+    before = "no consent on 2026-11-23: refused or withdrawn"
+    for reasons in (lack, before):
+        take(clinic, silent._replace(reasons=reasons))
+        assert nell_now() == agreed
+        take(clinic, silent._replace(reasons=f"{reasons}\n{fixed}\n{shared}"))
+        assert nell_now() == (Standing.READY, frozenset({Channel.EMAIL}), (fixed, shared, recorded))
+        assert take(clinic, silent._replace(reasons=f"{reasons}\n{fixed}\n{shared}")).nothing
+    take(clinic, nell(agreed="sms"))
+    assert nell_now() == (Standing.READY, frozenset({Channel.SMS}), (recorded,))
+    take(clinic, nell(agreed="email"))
     take(clinic, silent)
     assert nell_now() == agreed
+    assert clinic.happened().count(What.OPTED_OUT) == 0
     assert len(clinic.written(TUESDAY)) == 1
-    take(clinic, silent._replace(reasons="consent withdrawn"))
-    assert nell_now() == (Standing.SILENT, frozenset(), ("consent withdrawn",))
+
+
+@pytest.mark.parametrize(
+    "reasons",
+    [
+        "no consent: refused or withdrawn",
+        "no consent on 2026-11-24: refused or withdrawn",
+        "no consent: whether refused or never asked is not told; find out which",
+    ],
+)
+def test_a_no_that_may_be_newer_undoes_a_consent_on_record_and_is_told(
+    either: Clinic, reasons: str
+) -> None:
+    clinic = either
+    lack = "no consent: not asked; ask, and record the answer"
+    silent = nell(standing="silent", reasons=lack, agreed="", otherwise="ready")
+    take(clinic, silent)
+    clinic.ok("opt-in", NELL, "--channel", "email", "--consent", "asked at the desk", *ANN)
+
+    taken = take(clinic, silent._replace(reasons=reasons))
+
+    with closing(open_register(str(clinic.home))) as register:
+        person = register.person(NELL)
+        assert person is not None
+        assert (person.standing, person.agreed) == (Standing.SILENT, frozenset())
+        assert person.reasons == (reasons,)
+    assert (taken.changed, taken.silenced, taken.handed_over) == (1, 1, 1)
+    assert clinic.happened().count(What.OPTED_OUT) == 1
     assert clinic.recall().state is RecallState.WAITING
+    clinic.sound()
+    assert take(clinic, silent._replace(reasons=reasons)).nothing
+    # A list that only does not know makes a no no weaker.
+    assert take(clinic, silent._replace(agreed="")).nothing
+
+
+def test_a_death_recorded_here_is_not_forgotten_for_a_list_without_a_consent(
+    either: Clinic,
+) -> None:
+    clinic = either
+    take(clinic, nell())
+    clinic.ok("deceased", NELL, *ANN)
+    lack = "no consent: not asked; ask, and record the answer"
+
+    assert take(clinic, nell(standing="silent", reasons=lack, otherwise="ready")).nothing
+
+    answer = clinic("opt-in", NELL, "--channel", "email", "--consent", "said so", *ANN)
+    assert (answer.code, answer.out) == (2, "")
+    assert "silent for more than want of consent" in answer.err
 
 
 @pytest.mark.parametrize(
