@@ -84,7 +84,7 @@ def rows(clinic_list: Path) -> Iterator[tuple[Any, ...]]:
             yield (
                 *one[:11], None, "ready", "",
                 "", one[12], one[11], None, None,
-                one[11], one[12], 6, 0, one[13], "scheduled", None, None, None,
+                one[11], one[12], 6, 0, one[13], "scheduled", None, None, None, None,
             )  # fmt: skip
 
 
