@@ -15,6 +15,7 @@ from aftercare.cli.recall.decide import (
     opt_in,
     opt_out,
     snooze,
+    still_here,
 )
 from aftercare.cli.recall.due import due
 from aftercare.cli.recall.import_ import import_
@@ -41,6 +42,7 @@ recall.command("done", short_help="Close recalls: seen, or over with a reason.")
 recall.command("hand-over", short_help="Put recalls on a named person.")(hand_over)
 recall.command("moved", short_help="The patient has moved away.")(moved)
 recall.command("deceased", short_help="The patient has died.")(deceased)
+recall.command("still-here", short_help="Neither dead nor moved away after all.")(still_here)
 recall.command("opt-out", short_help="No messages, by topic and channel.")(opt_out)
 recall.command("opt-in", short_help="Messages again, by topic and channel.")(opt_in)
 recall.command("report", short_help="How the recalls stand, with a page and a chart.")(report)

@@ -17,6 +17,7 @@ from aftercare.cli.recall.deciding import (
     read_condition,
     read_day,
     read_words,
+    who,
 )
 from aftercare.cli.recall.options import AsJson, Home
 from aftercare.model import Channel
@@ -164,6 +165,31 @@ def deceased(
     from aftercare.recall.people import What
 
     carry_out(home, refs, by, _gone(What.DECEASED, DIED, because), as_json=as_json)
+
+
+def still_here(
+    refs: Refs,
+    because: Annotated[
+        str, typer.Option("--because", metavar="WHY", help="How it is known, kept with the recall.")
+    ],
+    by: By,
+    as_json: AsJson = False,
+    home: Home = None,
+) -> None:
+    """Take back that a patient has died or moved away: it was said of the wrong one, or they came
+    back. What was closed by it waits on who says so, and no message goes out before they have
+    decided; whoever had not agreed to messages stays silent.
+    """
+    from aftercare.errors import BadInput
+    from aftercare.recall.still_here import StillHere
+
+    def decide(desk: RecallDesk) -> Decide:
+        why = read_words("--because", because)
+        if why is None:
+            raise BadInput("--because", "no reason", "say how it is known")
+        return StillHere(because=why, by=who(by), today=desk.today).decide
+
+    carry_out(home, refs, by, decide, as_json=as_json)
 
 
 def _gone(what: What, reason: str, because: str | None) -> Callable[[RecallDesk], Decide]:
