@@ -83,18 +83,22 @@ def test_only_the_last_of_each_condition_and_only_what_was_closed_by_it_is_opene
             row(13, **silent, **gone),
             row(13, first_name=None, seen=None, anchor="2026-06-30", due="2026-12-31",
                 state="waiting", waiting_on="Sam Field", because="may not be contacted"),
+            row(14, **silent, **gone),
+            row(14, first_name=None, seen=None, anchor="2025-01-31", due="2025-07-31",
+                state="waiting", waiting_on="Sam Field", because="may not be contacted"),
         )  # fmt: skip
 
-    for ref in ("P0000011", "P0000012", "P0000013"):
+    for ref in ("P0000011", "P0000012", "P0000013", "P0000014"):
         assert run("recall", "still-here", ref, *HERE, "--home", clinic).code == 0
 
     states = {ref: [(one.anchor, one.state) for one in known(clinic, f"P00000{ref}")[1]]
-              for ref in (11, 12, 13)}  # fmt: skip
+              for ref in (11, 12, 13, 14)}  # fmt: skip
     closed, waits = RecallState.CLOSED, RecallState.WAITING
     assert states == {
         11: [(date(2025, 1, 31), closed), (date(2026, 1, 31), waits)],
         12: [(date(2026, 1, 31), closed)],
         13: [(date(2026, 1, 31), closed), (date(2026, 6, 30), waits)],
+        14: [(date(2025, 1, 31), waits), (date(2026, 1, 31), closed)],
     }
 
 
