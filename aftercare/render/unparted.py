@@ -19,7 +19,7 @@ _GOES_ON = re.compile(r"\A (?=[^\W\d_])")
 # In Polish print no line ends with a word of one letter (common practice; PN-83/P-55366 from
 # memory).
 _SHORT_WORDS: Mapping[str, re.Pattern[str]] = MappingProxyType(
-    {"pl": re.compile(r"(?<!\S)([aiouwz]) (?=\S)", re.IGNORECASE)}
+    {"pl": re.compile(r"(?<!\S)([aiouwz]) (?=\S|\Z)", re.IGNORECASE)}
 )
 
 

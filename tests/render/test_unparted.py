@@ -58,6 +58,9 @@ def test_no_line_of_polish_ends_with_a_word_of_one_letter() -> None:
     text = "W uchu i z ucha o 9, a potem do ucha"
 
     assert kept(text, language="pl") == "W_uchu i_z_ucha o_9, a_potem do ucha"
+    assert kept(
+        "do ", Span("A B", Role.PHONE), " w ", Span("Larkfield", Role.NAME), language="pl"
+    ) == ("do A B w_Larkfield")
     assert kept(text, language="pl_PL") == kept(text, language="pl")
     assert kept("a spot, I see") == "a spot, I see"
 

@@ -6,17 +6,20 @@ import os
 import subprocess
 from collections.abc import Iterator, Mapping
 from html import escape
+from itertools import accumulate
 from pathlib import Path
 
 import pypdfium2
 from PIL import Image
-from scripts.written import NAMES, RIGHT_TO_LEFT, Written
+from scripts.written import NAMES, RIGHT_TO_LEFT
 
 from aftercare.edges import fonts
 
 # Dots for each point of the page: 14 point print can still be read.
 SCALE = 1.25
-COLUMN, TEXTED, MAILED = 560, 560, 3600
+# A phone's width, and room for the longest of each in pixels.
+COLUMN = 400
+TALL = {"sms": 800, "email": 5600, "reminder": 2200}
 
 
 def leaflet(pdf: bytes) -> list[Image.Image]:
@@ -25,31 +28,40 @@ def leaflet(pdf: bytes) -> list[Image.Image]:
         return [page.render(scale=SCALE, grayscale=True).to_pil().convert("L") for page in document]
 
 
-def screens(every: Mapping[str, Written], folder: Path) -> dict[str, tuple[Image.Image, ...]]:
-    """The text message and the e-mail in each language, in one run of the browser."""
-    columns = []
-    for at, (language, one) in enumerate(every.items()):
-        (folder / f"{language}.html").write_text(one.email[1], encoding="utf-8")
-        columns.append(
-            f'<pre lang="{language}" dir="{_way(language)}" style="left:{at * COLUMN}px">'
-            f'{escape(one.sms)}</pre><iframe src="{language}.html" scrolling="no"'
-            f' style="left:{at * COLUMN}px"></iframe>'
-        )
-    picture = _photographed(_WALL.format("".join(columns)), COLUMN * len(every), folder)
+def screens(
+    every: Mapping[str, Mapping[str, str]], folder: Path
+) -> dict[str, dict[str, Image.Image]]:
+    """What is read on a phone, by language and kind, in one run of the browser."""
+    columns = "".join(
+        _told(kind, said, language, at * COLUMN, folder)
+        for at, (language, kinds) in enumerate(every.items())
+        for kind, said in kinds.items()
+    )
+    picture = _photographed(_WALL.format(columns), COLUMN * len(every), folder)
     return {
-        language: tuple(
-            picture.crop((at * COLUMN, top, (at + 1) * COLUMN, top + tall))
-            for top, tall in ((0, TEXTED), (TEXTED, MAILED))
-        )
+        language: {
+            kind: picture.crop((at * COLUMN, top, (at + 1) * COLUMN, top + TALL[kind]))
+            for kind, top in TOPS.items()
+        }
         for at, language in enumerate(every)
     }
 
 
+TOPS = dict(zip(TALL, accumulate([0, *TALL.values()]), strict=False))
+
+
+def _told(kind: str, said: str, language: str, left: int, folder: Path) -> str:
+    where = f'style="left:{left}px;top:{TOPS[kind]}px;height:{TALL[kind]}px"'
+    if kind == "sms":
+        return f'<pre lang="{language}" dir="{_way(language)}" {where}>{escape(said)}</pre>'
+    (folder / f"{language}-{kind}.html").write_text(said, encoding="utf-8")
+    return f'<iframe src="{language}-{kind}.html" scrolling="no" {where}></iframe>'
+
+
 _WALL = f"""<!doctype html><meta charset="utf-8"><style>body {{{{ margin: 0 }}}}
 pre, iframe {{{{ position: absolute; box-sizing: border-box; width: {COLUMN}px; margin: 0 }}}}
-pre {{{{ top: 0; height: {TEXTED}px; padding: 16px; white-space: pre-wrap }}}}
-pre {{{{ font: 17px/1.5 "Noto Sans", sans-serif }}}}
-iframe {{{{ top: {TEXTED}px; height: {MAILED}px; border: 0 }}}}</style>{{}}"""
+pre {{{{ padding: 16px; white-space: pre-wrap; font: 17px/1.5 "Noto Sans", sans-serif }}}}
+iframe {{{{ border: 0 }}}}</style>{{}}"""
 
 
 def _way(language: str) -> str:
@@ -67,7 +79,7 @@ def _photographed(page: str, width: int, folder: Path) -> Image.Image:
             "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
             "--no-first-run", "--disable-background-networking",
             f"--user-data-dir={folder / 'browser'}", f"--screenshot={shot}",
-            f"--window-size={width},{TEXTED + MAILED}", (folder / "wall.html").as_uri(),
+            f"--window-size={width},{sum(TALL.values())}", (folder / "wall.html").as_uri(),
         ],
         env={**os.environ, "HOME": str(folder), "FONTCONFIG_FILE": str(folder / "fonts.conf")},
         check=True, capture_output=True, timeout=120,

@@ -1,6 +1,7 @@
 """Every script printed: ``out/contact-sheet/index.html`` shows what these tests only measure.
 
-Looked at by eye on 2026-11-30: joined and stacked letters, order, bold, line ends, lists.
+All pages of a leaflet in both sizes and of recall letters, then what is read on a phone. Looked at
+by eye on 2026-11-30: joined and stacked letters, order, bold, line and page ends, lists, colours.
 """
 
 from __future__ import annotations
@@ -14,34 +15,38 @@ import pikepdf
 import pytest
 from made_up import HOME
 from PIL import Image
-from scripts.contact_sheet import SCALE, dark, leaflet, put, screens
-from scripts.written import LANGUAGES, house, written
+from scripts.contact_sheet import SCALE, TALL, dark, leaflet, put, screens
+from scripts.written import LANGUAGES, house, reminder, reminder_page, written
 
-from aftercare.model import Channel
+from aftercare.model import Channel, Message, Moment
 
 SHEET = HOME / "out" / "contact-sheet"
 SIZES = ("print", "large")
+# A new time, a missed visit, and the longest letter in large print.
+LETTERS = {
+    "letter-changed": (Moment.CHANGED, False),
+    "letter-missed": (Moment.MISSED, False),
+    "letter-large": (Moment.CHANGED, True),
+}
+PRINTED = (*SIZES, *LETTERS)
 # Between the band of a sample and the frame of a box, in points from either side of the page:
 # nothing may stand there. The frame is drawn half outside the margin of 20 mm.
 GUTTER = (39, 50)
 INK = 250
 
-in_every_size = pytest.mark.parametrize("size", SIZES)
+in_every_size = pytest.mark.parametrize("size", PRINTED)
 in_every_language = pytest.mark.parametrize("language", LANGUAGES)
 
 
-@pytest.fixture(scope="module")
-def drawn() -> dict[str, dict[str, list[Image.Image]]]:
-    """The pages of each leaflet; ``put`` writes them whatever the tests then say of them."""
-    pictures = {
-        language: {size: leaflet(pdf(language, size)) for size in SIZES} for language in LANGUAGES
-    }
-    put(SHEET, pictures)
-    return pictures
+def printed(language: str, size: str) -> Message:
+    if size in LETTERS:
+        moment, large = LETTERS[size]
+        return reminder(language, moment, Channel.PRINT, large=large)
+    return written(language).leaflets[size]
 
 
 def pdf(language: str, size: str) -> bytes:
-    message = written(language).leaflets[size]
+    message = printed(language, size)
     assert message.body is not None, message.withheld_because
     return message.body
 
@@ -55,16 +60,14 @@ def test_every_language_that_ships_is_on_the_sheet() -> None:
 
 @in_every_size
 @in_every_language
-def test_each_page_is_printed_and_nothing_runs_out_of_it(
-    drawn: dict[str, dict[str, list[Image.Image]]], language: str, size: str
-) -> None:
-    pages, message = drawn[language][size], written(language).leaflets[size]
-    limits = house().library.limits
+def test_each_page_is_printed_and_nothing_runs_out_of_it(language: str, size: str) -> None:
+    pages, limits = leaflet(pdf(language, size)), house().library.limits
+    most = limits.print_pages_large if size.endswith("large") else limits.print_pages
 
-    assert len(pages) == message.pages
-    assert len(pages) <= {"print": limits.print_pages, "large": limits.print_pages_large}[size]
+    assert len(pages) == printed(language, size).pages
+    assert len(pages) <= most
     for page in pages:
-        assert 0.005 < dark(words(page)) < 0.30
+        assert 0.002 < dark(words(page)) < 0.30
         assert [side for side in gutters(page) if inked(side)] == []
 
 
@@ -85,10 +88,8 @@ def inked(picture: Image.Image) -> bool:
     return picture.getextrema()[0] < INK
 
 
-def test_a_word_that_ran_out_of_the_page_would_be_seen(
-    drawn: dict[str, dict[str, list[Image.Image]]],
-) -> None:
-    page = drawn["en"]["print"][0].copy()
+def test_a_word_that_ran_out_of_the_page_would_be_seen() -> None:
+    page = leaflet(pdf("en", "print"))[0]
     page.paste(0, (60, 700, 200, 712))
 
     assert [inked(side) for side in gutters(page)] == [True, False]
@@ -129,23 +130,39 @@ def test_a_missing_letter_would_be_seen() -> None:
         assert 0 in list(glyphs(page))
 
 
-# --- screens ------------------------------------------------------------------------------
+# --- the sheet ----------------------------------------------------------------------------
 
 
-@pytest.fixture(scope="module")
-def screened(
-    drawn: dict[str, dict[str, list[Image.Image]]], tmp_path_factory: pytest.TempPathFactory
-) -> dict[str, tuple[Image.Image, ...]]:
-    if not shutil.which("chromium"):
-        pytest.skip("no chromium to look at e-mails with")
-    every = {language: written(language) for language in LANGUAGES}
-    shots = screens(every, tmp_path_factory.mktemp("screens"))
-    with_pages = {
-        language: {**drawn[language], "email": [trimmed(mail)], "sms": [trimmed(text)]}
-        for language, (text, mail) in shots.items()
+@pytest.mark.skipif(not shutil.which("chromium"), reason="no chromium to look at e-mails with")
+def test_the_sheet_shows_every_page_and_every_screen_whole(tmp_path: Path) -> None:
+    """One test, as the sheet is one folder: two at once would write it twice."""
+    shots = screens({language: read_on_a_phone(language) for language in LANGUAGES}, tmp_path)
+    put(SHEET, {language: shown(language, shots[language]) for language in LANGUAGES})
+
+    page = (SHEET / "index.html").read_text(encoding="utf-8")
+    there = {path.name for path in SHEET.glob("*.png")}
+    assert there == {
+        *(f"{one}-{kind}-1.png" for one in LANGUAGES for kind in TALL),
+        *(
+            f"{one}-{size}-{at}.png"
+            for one in LANGUAGES
+            for size in PRINTED
+            for at in range(1, 1 + (printed(one, size).pages or 0))
+        ),
     }
-    put(SHEET, with_pages)
-    return shots
+    assert {name for name in there if f'src="{name}"' in page} == there
+    cut = [(one, kind) for one in LANGUAGES for kind in TALL if not is_whole(shots[one][kind])]
+    assert cut == []
+
+
+def read_on_a_phone(language: str) -> dict[str, str]:
+    one = written(language)
+    return {"sms": one.sms, "email": one.email[1], "reminder": reminder_page(language)}
+
+
+def shown(language: str, shots: dict[str, Image.Image]) -> dict[str, list[Image.Image]]:
+    pages = {size: leaflet(pdf(language, size)) for size in PRINTED}
+    return {**pages, **{kind: [trimmed(picture)] for kind, picture in shots.items()}}
 
 
 def trimmed(picture: Image.Image) -> Image.Image:
@@ -154,27 +171,19 @@ def trimmed(picture: Image.Image) -> Image.Image:
     return picture.crop((0, 0, picture.width, min(picture.height, (box or (0, 0, 0, 1))[3] + 20)))
 
 
-@in_every_language
-def test_text_message_and_email_are_shown_whole(
-    screened: dict[str, tuple[Image.Image, ...]], language: str
-) -> None:
-    for picture in screened[language]:
-        ends = picture.crop((0, picture.height - 40, picture.width, picture.height))
-        side = picture.crop((picture.width - 6, 0, picture.width, picture.height))
-
-        assert dark(picture) > 0.01
-        assert not inked(ends)
-        assert not inked(side)
+def is_whole(picture: Image.Image) -> bool:
+    """Whether something is on it, and nothing at its end or its side."""
+    end = picture.crop((0, picture.height - 40, picture.width, picture.height))
+    side = picture.crop((picture.width - 6, 0, picture.width, picture.height))
+    return dark(picture) > 0.01 and not inked(end) and not inked(side)
 
 
-def test_the_sheet_shows_every_picture_there_is(
-    screened: dict[str, tuple[Image.Image, ...]],
-) -> None:
-    page = (SHEET / "index.html").read_text(encoding="utf-8")
-    there = {path.name for path in Path(SHEET).glob("*.png")}
+def test_a_screen_that_is_empty_or_cut_would_be_seen() -> None:
+    empty = Image.new("L", (400, 800), 255)
+    told = empty.copy()
+    told.paste(0, (20, 20, 300, 60))
+    long, wide = told.copy(), told.copy()
+    long.paste(0, (20, 790, 300, 800))
+    wide.paste(0, (20, 100, 400, 120))
 
-    assert screened
-    assert {name for name in there if f'src="{name}"' in page} == there
-    assert {
-        f"{one}-{kind}-1.png" for one in LANGUAGES for kind in (*SIZES, "email", "sms")
-    } <= there
+    assert [is_whole(one) for one in (told, empty, long, wide)] == [True, False, False, False]

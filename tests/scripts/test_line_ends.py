@@ -8,7 +8,7 @@ from functools import cache
 from itertools import pairwise
 
 import pytest
-from scripts.written import LANGUAGES, RIGHT_TO_LEFT, reminder, written
+from scripts.written import LANGUAGES, RIGHT_TO_LEFT, patient_letter, reminder, written
 
 from aftercare.model import Channel, Moment
 
@@ -79,6 +79,20 @@ def test_an_item_alone_would_be_seen() -> None:
     assert alone_at_the_head([before, ["3.   Take it out.", *heading]]) == ["3.   Take it out."]
     assert alone_at_the_head([before, ["3. Take it", "   out.", *heading]]) == ["3. Take it"]
     assert alone_at_the_head([["x"], ["1. Rub it in.", "2. Put it in.", *heading]]) == []
+
+
+@in_every_language
+@pytest.mark.parametrize("moment", [Moment.CANCELLED, Moment.BEFORE])
+def test_no_greeting_is_sent_on_a_page_of_its_own(language: str, moment: Moment) -> None:
+    pages = read(patient_letter(language, moment))
+    regards = written(language).done.worded.frame["signoff"].text
+    last = STEERING.sub("", regards).split()
+
+    assert len(pages) <= 2
+    for page in pages[1:]:
+        # Poppler turns right-to-left words round, so they are counted.
+        assert sorted(page[0].split()) != sorted(last)
+        assert len(page) > 2
 
 
 # --- words --------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ from aftercare.flow import Discharge, discharge
 from aftercare.model import Case, Channel, Line, Message, Moment, Purpose, Section, Shape
 from aftercare.reminding import Reminding
 from aftercare.render.leaflet import leaflet_data
+from aftercare.render.letter import letter_data
 
 NAMES = {
     "en": "English", "ar": "العربية", "bn": "বাংলা", "cy": "Cymraeg", "de": "Deutsch",
@@ -100,6 +101,23 @@ def reminder(language: str, moment: Moment, channel: Channel, *, large: bool = F
     facts = frozenset({"format:large-print"}) if large else frozenset()
     person = a_person(language=language, facts=facts)
     return reminding().write(an_order(moment, channel, person=person))
+
+
+def patient_letter(language: str, moment: Moment) -> bytes:
+    """A recall letter in large print as a patient would get it, once it is approved."""
+    library = house().library
+    order = an_order(moment, Channel.PRINT, person=a_person(language=language))
+    draft = reminding().draft(order, lambda tongue: order.filled(library, tongue))
+    assert not isinstance(draft, str), draft
+    data = letter_data(
+        draft.worded,
+        address=("Robin Ash", *order.person.address),
+        clinic=library.clinic.name,
+        purpose=Purpose.PATIENT,
+        point=library.limits.large_print_point,
+        most_pages=library.limits.print_pages_large,
+    )
+    return house().press.press(data).pdf
 
 
 def reminder_page(language: str, moment: Moment = Moment.CHANGED) -> str:
