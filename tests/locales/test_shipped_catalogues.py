@@ -14,13 +14,13 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po as babel_read
 
-from aftercare.cli.catalogues import Bench, asked, judge, open_bench
+from aftercare.cli.catalogues import Bench, asked, glossaries, judge, open_bench
 from aftercare.library.po import read_po
 from aftercare.library.template import TEMPLATE, template
 from aftercare.library.update import update
 from aftercare.model import Library
 from aftercare.proof.translated import sentences
-from aftercare.word.checks import Severity
+from aftercare.word.checks import Pair, Severity, check_pair
 
 ROOT = Path(__file__).parents[2]
 LANGUAGES = sorted(path.parts[-3] for path in ROOT.glob("locales/*/LC_MESSAGES/aftercare.po"))
@@ -116,12 +116,13 @@ def test_an_update_of_a_catalogue_keeps_every_translation_it_has(
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_nothing_is_found_in_a_catalogue_that_stops_a_translation(
+def test_nothing_is_found_in_a_catalogue_that_stops_a_translation_or_strays_from_the_glossary(
     language: str, bench: Bench
 ) -> None:
     found = judge(bench, language).faults(language, bench.po(language))
 
     assert [(f.place, f.found) for f in found if f.found.severity is Severity.BLOCK] == []
+    assert [(f.place, f.found) for f in found if f.found.kind == "term"] == []
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -205,3 +206,30 @@ def test_a_patient_is_called_as_one_calls_somebody_one_does_not_know(language: s
     ]
 
     assert found == []
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_term_told_by_another_word_than_the_glossary_s_is_seen(
+    language: str, bench: Bench
+) -> None:
+    """Of a grommet, in every sentence that has one."""
+    terms = glossaries(bench.files)[language]
+    held = judge(bench, language)
+    with_one = [
+        (str(one.id), text)
+        for one in catalogue(po(language))
+        for text in texts(one.string)
+        if isinstance(one.id, str) and "grommet" in one.id
+    ]
+    stems = "|".join(re.escape(form.split()[0].rstrip("*")) for form in terms["grommet"])
+    otherwise = [
+        Pair(id="", source=source, target=changed, language=language)
+        for source, text in with_one
+        if (changed := re.sub(stems, "…", text, flags=re.IGNORECASE)) != text
+    ]
+
+    assert len(terms) >= 18
+    assert len(otherwise) >= 10
+    for pair in otherwise:
+        found = check_pair(pair, parts=held.parts, glossaries=held.glossaries)
+        assert "term" in {one.kind for one in found}, pair.target

@@ -70,7 +70,8 @@ class Looks:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tongue:
     """One language: what it is known by, letters of a neighbour that only look right, how many
-    characters it takes for one of the English, and its ways to say what must be kept.
+    characters it takes for one of the English, its ways to say what must be kept, and letters that
+    may be written before any of its words.
     """
 
     code: str
@@ -87,6 +88,7 @@ class Tongue:
     urgent_with: Lexicon[str]
     joints: Lexicon[str]
     reach: Lexicon[str]
+    clitics: tuple[str, ...] = ()
 
 
 def code_of(language: str) -> str:
@@ -156,6 +158,7 @@ def _tongue(code: str, raw: Mapping[str, Any]) -> Tongue:
         urgent_with=lexicon("urgent_with"),
         joints=lexicon("joints"),
         reach=lexicon("reach"),
+        clitics=clitics,
     )
 
 
