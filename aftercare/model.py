@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -638,7 +638,10 @@ class Region:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clinic:
-    """The clinic as patients meet it. ``open_days`` are weekday numbers, Monday 0."""
+    """The clinic as patients meet it. ``open_days`` are weekday numbers, Monday 0.
+
+    Its ``hours`` are in its own words, which are translated, or when it opens and closes on them.
+    """
 
     name: str
     short_name: str
@@ -649,7 +652,7 @@ class Clinic:
     text_number: str | None
     email: str
     sender: str
-    hours: str
+    hours: str | tuple[time, time]
     open_days: frozenset[int]
     closed_dates: frozenset[date]
     inches: bool

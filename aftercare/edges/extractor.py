@@ -57,8 +57,9 @@ def extract(
             )  # fmt: skip
     else:
         hours = parse_clinic(place, raw).hours
-        text = decode(place, raw, SETTINGS_BYTES)
-        yield _line_of(text, "hours"), WITH_CONTEXT, (CLINIC, hours), ["opening hours"]
+        if isinstance(hours, str):
+            text = decode(place, raw, SETTINGS_BYTES)
+            yield _line_of(text, "hours"), WITH_CONTEXT, (CLINIC, hours), ["opening hours"]
 
 
 def _block(place: str, text: str) -> Iterator[Found]:

@@ -6,7 +6,7 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, time
 from typing import Annotated, Any, Literal, TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -15,6 +15,7 @@ from email_validator import EmailNotValidError, validate_email
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     StringConstraints,
@@ -71,6 +72,12 @@ def _one_word(value: str) -> str:
     return value
 
 
+def _time_of_day(value: object) -> time:
+    if not (isinstance(value, str) and re.fullmatch(r"(?:[01]\d|2[0-3]):[0-5]\d", value)):
+        raise ValueError('a time of day in quotes, such as "09:00"')
+    return time.fromisoformat(value)
+
+
 Text = Annotated[
     str,
     StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
@@ -78,6 +85,8 @@ Text = Annotated[
 ]
 Number = Annotated[Text, Field(pattern=_NUMBER, max_length=40)]
 Word = Annotated[str, Field(min_length=1, max_length=40), AfterValidator(_one_word)]
+# A time of day of 24 hours, in quotes: TOML's own would ask for seconds.
+Clock = Annotated[time, BeforeValidator(_time_of_day)]
 
 
 class _Strict(BaseModel):
@@ -95,7 +104,9 @@ class ClinicFile(_Strict):
     text_number: Number | None = None
     email: Text
     sender: Text
-    hours: Text
+    hours: Text | None = None
+    opens: Clock | None = None
+    closes: Clock | None = None
     open_days: Annotated[list[Weekday], Field(min_length=1)]
     closed_dates: list[date] = []
     inches: bool = False
@@ -278,7 +289,7 @@ def line_of(raw: bytes, loc: tuple[int | str, ...]) -> int:
 def parse_clinic(place: str, raw: bytes) -> Clinic:
     """The clinic. Its numbers must be dialable in its own country."""
     found = load(place, raw, ClinicFile)
-    _check_hours(f"{place}:{line_of(raw, ('hours',))}", found.hours)
+    hours = _hours(place, raw, found)
     country = found.region.partition("-")[0]
     for key, number in (("phone", found.phone), ("text_number", found.text_number)):
         if number is not None and not _dialable(number, country):
@@ -287,18 +298,43 @@ def parse_clinic(place: str, raw: bytes) -> Clinic:
                 f"{place}:{line}", f"'{key}' is not a phone number of {country}", "check it"
             )
     return Clinic(
-        **found.model_dump(exclude={"open_days", "closed_dates"}),
+        **found.model_dump(exclude={"hours", "opens", "closes", "open_days", "closed_dates"}),
+        hours=hours,
         territory=country,
         open_days=frozenset(_WEEKDAYS.index(day) for day in found.open_days),
         closed_dates=frozenset(found.closed_dates),
     )
 
 
-def _check_hours(place: str, hours: str) -> None:
-    """The hours go into a slot as they stand, so they hold no slots or marks themselves."""
+def _hours(place: str, raw: bytes, found: ClinicFile) -> str | tuple[time, time]:
+    """The hours, said once: in words of the clinic's own, or as times of its open days."""
+    if found.hours is not None:
+        both = next((key for key in ("opens", "closes") if getattr(found, key)), None)
+        if both:
+            raise _unclear(place, raw, both, f"'hours' and '{both}' both say when you are open")
+        return _hours_in_words(f"{place}:{line_of(raw, ('hours',))}", found.hours)
+    if found.opens is None or found.closes is None:
+        raise _unclear(place, raw, "open_days", "nothing says at what hours you are open")
+    if found.opens >= found.closes:
+        raise BadContent(
+            f"{place}:{line_of(raw, ('closes',))}",
+            f"the clinic closes at {found.closes:%H:%M} and opens at {found.opens:%H:%M}",
+            "give an hour after it opens",
+        )
+    return found.opens, found.closes
+
+
+def _hours_in_words(place: str, hours: str) -> str:
+    """They go into a slot as they stand, so they hold no slots or marks themselves."""
     phrase = parse_phrase(place, hours)
     if phrase.slots or any(piece.strong for piece in phrase.pieces):
         raise BadContent(place, "the hours hold a slot or a mark", "write plain words")
+    return hours
+
+
+def _unclear(place: str, raw: bytes, key: str, problem: str) -> BadContent:
+    how = "give 'opens' and 'closes', or 'hours' in words that are translated like any other"
+    return BadContent(f"{place}:{line_of(raw, (key,))}", problem, how)
 
 
 def _dialable(number: str, country: str) -> bool:

@@ -17,7 +17,7 @@ from babel import Locale
 from aftercare.model import SLOTS, Counts, Library, Line, Role, Span
 from aftercare.score import count_lines
 from aftercare.score.formula import Formula, Scale
-from aftercare.word.formats import clock_time, full_date, reader_locale
+from aftercare.word.formats import clock_time, full_date, opening_hours, reader_locale
 from aftercare.word.units import centimetres, inches
 
 CLINIC = "clinic"
@@ -121,9 +121,11 @@ def numbers(library: Library) -> Filled:
 
 
 def _hours(library: Library, language: str) -> str:
-    catalogue = library.catalogues.get(language)
-    found = catalogue.phrases.get((CLINIC, library.clinic.hours)) if catalogue else None
-    return found.phrase.msgid if found else library.clinic.hours
+    clinic, catalogue = library.clinic, library.catalogues.get(language)
+    if not isinstance(clinic.hours, str):
+        return opening_hours(clinic.open_days, clinic.hours, language, clinic.territory)
+    found = catalogue.phrases.get((CLINIC, clinic.hours)) if catalogue else None
+    return found.phrase.msgid if found else clinic.hours
 
 
 def _hardest(

@@ -99,7 +99,8 @@ def sentences(library: Library) -> Mapping[Key, Sentence]:
 def _uses(library: Library) -> Iterator[tuple[Key, Use]]:
     for name, phrase in library.frame.texts.items():
         yield (FRAME, phrase.msgid), Use(Where.FRAME, named=name)
-    yield (CLINIC, library.clinic.hours), Use(Where.HOURS, Kind.CONTACT)
+    if isinstance(library.clinic.hours, str):
+        yield (CLINIC, library.clinic.hours), Use(Where.HOURS, Kind.CONTACT)
     for block in library.shelf:
         for where, unit in units_of(block):
             for variant in unit.variants:

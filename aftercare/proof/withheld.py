@@ -90,7 +90,8 @@ class Audience:
             # A line on help is in no message of its own language, so it holds up none.
             if name not in HELP_ROUTES:
                 yield (FRAME, phrase.msgid), Where.FRAME, self._readers(name, texts)
-        yield (CLINIC, library.clinic.hours), Where.HOURS, space.anybody
+        if isinstance(library.clinic.hours, str):
+            yield (CLINIC, library.clinic.hours), Where.HOURS, space.anybody
         for telling in self.reach.tellings:
             yield from self._of_block(telling)
 

@@ -25,12 +25,13 @@ from aftercare.model import (
     Worded,
 )
 from aftercare.word.help import HELP
+from aftercare.word.hours import hours_line
 from aftercare.word.slots import Slots
 from aftercare.word.translate import Translator
 
 __all__ = ["word"]
 
-FRAME, CLINIC, HOURS = "frame", "clinic", "hours"
+FRAME, HOURS = "frame", "hours"
 FOR_PARENT, READS_FOR_A_CHILD = "_parent", "reader:parent"
 # What a text may say beyond the lock screen is the patient's own choice.
 WANTS_DETAIL = "texts:detail"
@@ -51,7 +52,7 @@ def word(
     translation is named in ``Worded.missing``. Nothing is raised: the gate decides.
     """
     translator = Translator(library, language)
-    hours = translator.text(CLINIC, library.clinic.hours)
+    hours = hours_line(library.clinic, translator)
     slots = Slots(case, library, language=language, hours=hours, recall=recall)
     frame = {
         key: translator.line(FRAME, phrase, slots.of(Side.BOTH))

@@ -26,11 +26,12 @@ from aftercare.model import (
     Worded,
 )
 from aftercare.word.formats import clock_time, full_date, reader_locale, short_date
+from aftercare.word.hours import hours_line
 from aftercare.word.slots import Slots
 from aftercare.word.translate import Translator
 
 Filled = Mapping[str, Span]
-FRAME, CLINIC, HOURS, SUBJECT = "frame", "clinic", "hours", "subject"
+FRAME, HOURS, SUBJECT = "frame", "hours", "subject"
 # The furniture of a recall message; its subject is a block's own.
 FURNITURE = ("salutation", "signoff", "stamp", "sms_open", "page", "edition")
 _FOR_PARENT, _READS_FOR_A_CHILD = "_parent", "reader:parent"
@@ -54,7 +55,7 @@ def word_reminder(
     ``KeyError`` for a slot nobody filled. What has no translation is in ``Worded.missing``.
     """
     translator = Translator(library, language)
-    hours = translator.text(CLINIC, library.clinic.hours)
+    hours = hours_line(library.clinic, translator)
     clinic = Slots(case, library, language=language, hours=hours, recall=None)
     slots = {**clinic.of(Side.BOTH), **filled}
     frame = {

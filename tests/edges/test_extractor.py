@@ -67,6 +67,18 @@ def test_translators_see_what_is_looked_up_and_nothing_else(root: Path, library:
     assert set(of_the_shelf(root)) == set(looked_up(library))
 
 
+def test_hours_given_as_times_are_nothing_to_translate(root: Path) -> None:
+    words = (root / "shared" / "clinic.toml").read_text(encoding="utf-8")
+    times = words.replace(
+        'hours = "Monday to Thursday, 9am to 5pm"', 'opens="09:00"\ncloses="17:00"'
+    )
+
+    assert [one[1] for one in found("shared/clinic.toml", words)] == [
+        "Monday to Thursday, 9am to 5pm"
+    ]
+    assert found("shared/clinic.toml", times) == []
+
+
 def test_a_catalogue_of_all_that_was_extracted_leaves_nothing_missing(root: Path) -> None:
     catalogue = Catalog(locale="de")
     for context, msgid in of_the_shelf(root):

@@ -53,6 +53,13 @@ MISTAKES = [
     ("shared/clinic.toml", '"Larkfield Clinic"', '"   "', "short_name", "short_name"),
     ("shared/clinic.toml", "9am to", "{nine} to", "hours", "no slot"),
     ("shared/clinic.toml", "9am to", "{clinic_phone} to", "hours", "slot or a mark"),
+    ("shared/clinic.toml", "inches =", 'closes = "17:00"\ninches =', "closes", "both say when"),
+    ("shared/clinic.toml", "hours =", "# hours =", "open_days", "at what hours"),
+    ("shared/clinic.toml", 'hours = "Mon', 'opens = "09:00" #', "open_days", "at what hours"),
+    ("shared/clinic.toml", 'hours = "Mon', 'opens = "9" #', "opens", "a time of day"),
+    ("shared/clinic.toml", 'hours = "Mon', 'opens = 09:00:00 #', "opens", "a time of day"),
+    ("shared/clinic.toml", 'hours = "Mon', 'opens = "17:00"\ncloses = "09:00" #', "closes",
+     "closes at 09:00"),
     (
         "shared/regions.toml",
         'emergency_number = "999"',

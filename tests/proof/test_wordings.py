@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import date
+from datetime import date, time
 
 import pytest
 from hypothesis import given, settings
@@ -185,6 +185,14 @@ def test_the_day_that_stands_in_is_the_language_s_own(library: Library) -> None:
     assert "października" in polish["visit_date"]
     assert polish["removed_cm"].endswith("cm")
     assert polish["clinic_hours"] != english["clinic_hours"]
+
+
+def test_hours_given_as_times_stand_in_as_they_will_be_told(library: Library) -> None:
+    clinic = replace(library.clinic, hours=(time(9), time(17)), open_days=frozenset({4}))
+
+    (polish,) = stand_ins(replace(library, clinic=clinic), "pl", held_to("pl", library))
+
+    assert polish["clinic_hours"] == "09:00–17:00 (piątek)"
 
 
 def test_values_of_other_lengths_stand_in_beside_each_other(library: Library) -> None:

@@ -1,4 +1,4 @@
-"""Dates, times and weeks by CLDR, and what of CLDR a message must not take over."""
+"""Dates, times, lists and weeks by CLDR, and what of CLDR a message must not take over."""
 
 from __future__ import annotations
 
@@ -15,8 +15,11 @@ from aftercare.word.formats import (
     clock_time,
     first_weekday,
     full_date,
+    listed,
+    opening_hours,
     reader_locale,
     short_date,
+    weekday,
 )
 from aftercare.word.units import centimetres, inches
 
@@ -57,13 +60,15 @@ def test_a_short_date_names_its_month_and_says_the_same_day(language: str) -> No
     assert len(told) <= len(full_date(WEDNESDAY, locale))
 
 
-def test_short_dates_are_those_of_cldr() -> None:
+def test_short_dates_and_days_of_the_week_by_name() -> None:
     told = {one: short_date(WEDNESDAY, reader_locale(one, "GB")) for one in ("en", "pl", "ar")}
 
     # CLDR 47, skeleton yMMMEd.
     assert told == {
         "en": "Wed, 4 Mar 2026", "pl": "śr., 4 mar 2026", "ar": "الأربعاء، 4 مارس 2026",
     }  # fmt: skip
+    assert weekday(2, Locale("cy")) == "Dydd Mercher"
+    assert weekday(2, Locale("fr")) == "mercredi"
 
 
 @pytest.mark.parametrize(
@@ -116,6 +121,7 @@ def test_what_those_traps_are() -> None:
     assert "\u202f" in format_time(time(14, 5), "short", locale="en_US")
     assert "\u200f" in format_date(WEDNESDAY, "short", locale="ar")
     assert Locale.parse("ar").first_week_day == 0  # Monday, for want of a territory
+    assert str(Locale.parse("cy").list_patterns["standard"]["end"]) == "{0}, a(c) {1}"
 
 
 @pytest.mark.parametrize("name", ["en_GB", "en_US", "en_NZ", "es_US", "fr_FR", "de_DE", "es_ES"])
@@ -129,6 +135,76 @@ def test_nothing_told_turns_a_text_message_into_ucs2(name: str) -> None:
     for text in told:
         whole = make_safe(f"Visit: {text}, see us.", language=locale.language).text
         assert count(whole).encoding == "GSM-7", ascii(whole)
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        # CLDR 47, list patterns, "and".
+        ("en", "A, B and C"),
+        ("pl", "A, B i C"),
+        ("ro", "A, B și C"),
+        ("de", "A, B und C"),
+        ("ar", "A وB وC"),
+        ("ur", "A، B، اور C"),
+        ("pa", "A, B ਅਤੇ C"),
+        ("zh", "A、B和C"),
+        ("cy", "A, B, C"),  # this project's choice: "a" or "ac" hangs on the next sound
+    ],
+)
+def test_things_in_a_row_are_joined_as_the_language_does(language: str, told: str) -> None:
+    locale = reader_locale(language, "GB")
+
+    assert listed(["A", "B", "C"], locale) == told
+    assert listed(["A"], locale) == "A"
+    assert listed([], locale) == ""
+
+
+@pytest.mark.parametrize(
+    ("last", "told"),
+    [
+        ("Isabel", "Ana, Luis e Isabel"), ("infección", "Ana, Luis e infección"),
+        ("hinchazón", "Ana, Luis e hinchazón"), ("hielo", "Ana, Luis y hielo"),
+        ("humo", "Ana, Luis y humo"),
+    ],
+)  # fmt: skip
+def test_spanish_and_is_e_before_the_sound_of_i(last: str, told: str) -> None:
+    """Real Academia, Ortografía (2010), under "y"; from memory. CLDR writes "y" everywhere."""
+    assert listed(["Ana", "Luis", last], Locale("es")) == told
+    assert listed(["Ana", last], Locale("es")) == told.replace(", Luis", "")
+    assert listed([last], Locale("es")) == last
+
+
+def test_no_other_language_takes_the_spanish_e() -> None:
+    assert listed(["A", "Isabel"], Locale("pt")) == "A e Isabel"
+    assert listed(["A", "Isabel"], Locale("pl")) == "A i Isabel"
+
+
+THURSDAY_TOO, NINE_TO_HALF_PAST_FIVE = (3, 0), (time(9), time(17, 30))
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        # CLDR 47: interval format Hm, stand-alone weekdays, list pattern.
+        ("en", "09:00–17:30 (Monday and Thursday)"),
+        ("cy", "09:00\u00a0–\u00a017:30 (Dydd Llun, Dydd Iau)"),
+        ("pl", "09:00–17:30 (poniedziałek i czwartek)"),
+        ("es", "9:00–17:30 (lunes y jueves)"),
+        ("de", "09:00–17:30 Uhr (Montag und Donnerstag)"),
+        ("ar", "09:00–17:30 (الاثنين والخميس)"),
+        ("ur", "09:00–17:30 (پیر اور جمعرات)"),
+        ("zh", "09:00–17:30 (星期一和星期四)"),
+    ],
+)
+def test_opening_hours_are_told_in_the_readers_language(language: str, told: str) -> None:
+    assert opening_hours(THURSDAY_TOO, NINE_TO_HALF_PAST_FIVE, language, "GB") == told
+
+
+def test_opening_hours_are_on_the_clock_of_the_clinics_country() -> None:
+    told = opening_hours(THURSDAY_TOO, NINE_TO_HALF_PAST_FIVE, "es", "US")
+
+    assert told == "9:00\u00a0a.m.\u00a0–\u00a05:30\u00a0p.m. (lunes y jueves)"
 
 
 @pytest.mark.parametrize(

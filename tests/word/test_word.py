@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
+from datetime import date, time
 from typing import Any
 
 import pytest
@@ -181,6 +181,27 @@ def test_unapproved_opening_hours_are_marked(translated: Library) -> None:
     marked = [line.block_id for line in (*told.lines(), *told.frame.values()) if not line.approved]
     assert marked == ["clinic"]
     assert worded(altered(translated, key), a_case(), "pl").missing == ("clinic",)
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", "08:30–12:00 (Monday, Tuesday, Wednesday and Thursday)"),
+        ("pl", "08:30–12:00 (poniedziałek, wtorek, środa i czwartek)"),
+    ],
+)
+def test_hours_given_as_times_need_no_translator(
+    translated: Library, language: str, told: str
+) -> None:
+    clinic = replace(translated.clinic, hours=(time(8, 30), time(12)))
+    key = ("clinic", translated.clinic.hours)
+    library = altered(replace(translated, clinic=clinic), key)
+
+    made = worded(library, a_case(), language)
+
+    assert made.missing == ()
+    assert any(told in text for text in texts(made))
+    assert (made.frame["hours"].text, made.frame["hours"].approved) == (told, True)
 
 
 def test_the_source_language_is_approved_with_its_blocks(library: Library) -> None:
