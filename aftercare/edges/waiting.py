@@ -22,7 +22,7 @@ from aftercare.errors import AftercareError, BadInput
 from aftercare.model import Fact
 from aftercare.recall.catch_up import Earlier, Listed, Span
 
-COLUMNS, OPTIONAL = ("ref", "due"), ("condition", "promised", "told")
+COLUMNS, OPTIONAL = ("ref", "due"), ("condition", "limit", "promised", "told")
 # Somebody who has waited longer than this is a mistyped year.
 LONGEST_WAIT = timedelta(days=366 * 40)
 MOST_PEOPLE, LONGEST_REF = 200_000, 64
@@ -94,7 +94,8 @@ def _listed(row: TableRow, conditions: Collection[Fact], start: date) -> Listed:
     return Listed(
         ref=_ref(row),
         conditions=tuple(_conditions(row, conditions)),
-        due=_due(row, start),
+        due=_day(row, "due", start),
+        limit=_day(row, "limit", start) if row.cells.get("limit") else None,
         promised=_promised(row),
         told=yes_or_no(row, "told"),
     )
@@ -119,14 +120,14 @@ def _conditions(row: TableRow, known: Collection[Fact]) -> Iterator[Fact]:
         yield f"condition:{name}"
 
 
-def _due(row: TableRow, start: date) -> date:
+def _day(row: TableRow, column: str, start: date) -> date:
     try:
-        due = read_day(row.cells["due"])
+        day = read_day(row.cells[column])
     except ValueError as error:
-        raise row.refuse(f"'due': {error}", "write it like 2026-11-24") from None
-    if abs(due - start) > LONGEST_WAIT:
-        raise row.refuse(f"'due': {due} is too far from {start}", "check the year")
-    return due
+        raise row.refuse(f"'{column}': {error}", "write it like 2026-11-24") from None
+    if abs(day - start) > LONGEST_WAIT:
+        raise row.refuse(f"'{column}': {day} is too far from {start}", "check the year")
+    return day
 
 
 def _promised(row: TableRow) -> Span | None:

@@ -23,13 +23,13 @@ def parse(text: str | bytes) -> tuple[Listed, ...]:
 
 def test_a_table_and_json_lines_say_the_same() -> None:
     table = (
-        "ref;condition;due;promised;told\n"
-        "p-1;open-cavity+wax;2022-11-01;2026-W50;yes\n"
-        "p-2;;2026-12-24;;\n"
+        "ref;condition;due;limit;promised;told\n"
+        "p-1;open-cavity+wax;2022-11-01;2022-12-06;2026-W50;yes\n"
+        "p-2;;2026-12-24;;;\n"
     )
     lines = (
         '{"ref": "p-1", "condition": "open-cavity+wax", "due": "2022-11-01", '
-        '"promised": "2026-W50", "told": true}\n\n'
+        '"limit": "2022-12-06", "promised": "2026-W50", "told": true}\n\n'
         '{"ref": "p-2", "due": "2026-12-24", "promised": null, "told": false}\n'
     )
     expected = (
@@ -37,6 +37,7 @@ def test_a_table_and_json_lines_say_the_same() -> None:
             ref="p-1",
             conditions=("condition:open-cavity", "condition:wax"),
             due=date(2022, 11, 1),
+            limit=date(2022, 12, 6),
             promised=WEEK,
             told=True,
         ),
@@ -59,6 +60,8 @@ def test_a_table_and_json_lines_say_the_same() -> None:
         ("ref,due\np-1,01/11/2026\n", "w:2: 'due': '01/11/2026' is not a day"),
         ("ref,due\np-1,1926-11-01\n", "w:2: 'due': 1926-11-01 is too far"),
         ("ref,due\np-1,\n", "w:2: 'due': '' is not a day"),
+        ("ref,due,limit\np-1,2026-11-01,soon\n", "w:2: 'limit': 'soon' is not a day"),
+        ("ref,due,limit\np-1,2026-11-01,2126-11-01\n", "w:2: 'limit': 2126-11-01 is too far"),
         ("ref,due,condition\np-1,2026-11-01,lug\n", "w:2: 'condition': unknown condition 'lug'"),
         ("ref,due,told\np-1,2026-11-01,perhaps\n", "w:2: 'told': 'perhaps' is neither yes nor no"),
         ("ref,due,promised\np-1,2026-11-01,soon\n", "w:2: 'promised': 'soon' is not a day"),

@@ -25,7 +25,8 @@ def catch_up(
             "--patients",
             metavar="FILE",
             help="Who waits, instead of the register: a table or JSON lines. Columns: ref, due "
-            "and, if wanted, condition (joined by + if several), promised (a day or week they "
+            "and, if wanted, condition (joined by + if several), limit (the last day that is not "
+            "too late, if due was put off; else counted from due), promised (a day or week they "
             "are booked for) and told (yes or no).",
         ),
     ] = None,

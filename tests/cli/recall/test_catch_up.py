@@ -494,3 +494,54 @@ def fill_register(home: Path) -> None:
         register.change(deed, (None, person))
         register.change(deed, (None, recall))
     register.close()
+
+
+def test_a_limit_that_was_put_off_is_taken_from_the_file(plan: Any) -> None:
+    people = "ref,due,limit\nput-off,2026-11-20,2026-12-10\ncounted,2026-11-20,\n"
+
+    found = plan("--json", people=people).json()
+
+    limits = {one["ref"]: one["limit"] for one in found["places"]}
+    assert limits["put-off"] == "2026-12-10"
+    assert limits["counted"] > "2026-12-10"
+
+
+@pytest.mark.parametrize(
+    ("raw", "said"),
+    [
+        (b"", "clinics.csv:1: empty"),
+        (b"when,minutes,skill,slots\n", "clinics.csv:1: no slots in it"),
+        (CLINICS.encode() + b"2026-W52,20,general,-1\n", "clinics.csv:6: 'slots': -1"),
+        (CLINICS.encode() + b"2026-W40,20,general,1\n", "clinics.csv:6: 2026-W40 is before"),
+        (CLINICS.encode() + b"2026-W51,30,cavity,1\n", "clinics.csv:6: the same slots as in"),
+        (CLINICS.encode() + b"2026-W51,30,laser,1\n", "clinics.csv:6: 'skill': unknown skill"),
+        (CLINICS.encode() + b"2026-W51,30,cavit\xe9,1\n", "clinics.csv:6: the byte 0xE9"),
+        (CLINICS.encode("utf-16"), "clinics.csv:1: the byte 0xFF is not UTF-8"),
+    ],
+)
+def test_clinics_that_cannot_be_planned_with_are_refused_with_their_line(
+    run: Run, tmp_path: Path, approved_home: Path, raw: bytes, said: str
+) -> None:
+    (tmp_path / "people.csv").write_text(PEOPLE, "utf-8")
+    (tmp_path / "clinics.csv").write_bytes(raw)
+
+    answer = run(
+        "recall", "catch-up", "--capacity", "clinics.csv", "--patients", "people.csv",
+        "--from", START, "--home", approved_home, "--out", "refused",
+    )  # fmt: skip
+
+    assert (answer.code, answer.out) == (2, "")
+    assert said in answer.err
+    assert not (tmp_path / "refused").exists()
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-8"])
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_clinics_out_of_any_spreadsheet_say_the_same(
+    plan: Any, separator: str, encoding: str
+) -> None:
+    usual = plan("--json").json()["places"]
+    mark = "\ufeff" if encoding == "utf-8-sig" else ""
+    written = mark + CLINICS.replace(",", separator).replace("\n", "\r\n")
+
+    assert plan("--json", clinics=written).json()["places"] == usual
