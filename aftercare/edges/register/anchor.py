@@ -72,8 +72,28 @@ def _tail(line: str) -> Tail:
     return Tail(int(count), mac)
 
 
+def begin(place: Place) -> None:
+    """Write the anchor of a chain that has no row yet, so that one that is gone later is missed.
+
+    On a server each machine begins its own when it first writes.
+    """
+    if place.file is not None and not place.anchor.exists():
+        with _alone(place):
+            write_anchors(place, Tail())
+
+
+def is_gone(place: Place) -> bool:
+    """Whether the anchor of a chain in a file is not there: a cut would not show."""
+    return place.file is not None and not place.anchor.exists()
+
+
 def advance(place: Place, tail: Tail) -> None:
-    """Move the anchor on to ``tail``; it never moves back, whoever comes last."""
+    """Move the anchor on to ``tail``; it never moves back, whoever comes last.
+
+    One that is gone is not made anew, which would bury what it was to show.
+    """
+    if is_gone(place):
+        return
     with _alone(place):
         known = read_anchors(place)
         if len(known) > 1 or tail.count > known[0].count:

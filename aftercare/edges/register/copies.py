@@ -32,6 +32,10 @@ from aftercare.recall.people import Deed
 
 TABLES = (t.patients, t.visits, t.recalls, t.preferences, t.reminders, t.happened)
 _NUMBERED = {"patients": "pid", "recalls": "rid", "reminders": "id"}
+_NO_ANCHOR = (
+    "the anchor is gone, so rows cut from the end of the chain would not show: bring it back; or, "
+    "if the last row is the last there was, make a backup and restore it"
+)
 _PLAIN = b"SQLite format 3\x00"
 
 
@@ -53,7 +57,10 @@ class Checked:
 def verify(register: SqlRegister) -> Checked:
     """Check the file itself, the ties between its tables, and the chain against its anchor."""
     known = anchor.read_anchors(register.place)
-    return _check(register, anchor.read_key(register.place), known)
+    checked = _check(register, anchor.read_key(register.place), known)
+    if checked.tail.count and anchor.is_gone(register.place):
+        checked = replace(checked, damage=(*checked.damage, _NO_ANCHOR))
+    return checked
 
 
 def _check(register: SqlRegister, key: bytes, known: tuple[Tail, ...]) -> Checked:
@@ -67,13 +74,17 @@ def _check(register: SqlRegister, key: bytes, known: tuple[Tail, ...]) -> Checke
             rows={one.name: _count(connection, one) for one in TABLES},
             tail=read.tail,
             broken=tuple(read.broken),
-            damage=(*_damage(connection), *_differing(connection, key, totals)),
+            damage=(*_damage(connection), *_differing(connection, key, totals, read.tail)),
         )
 
 
-def _differing(connection: Connection, key: bytes, totals: list[Total]) -> Iterator[str]:
-    """Where the tables do not hold what the chain says; it may say nothing in an old register."""
+def _differing(
+    connection: Connection, key: bytes, totals: list[Total], tail: Tail
+) -> Iterator[str]:
+    """Where the tables do not hold what the chain says; an old one may not say it yet."""
     if not totals:
+        if control.whole(connection, key).people and not tail.count:
+            yield "nothing is told of how anybody came into the register"
         return
     off = control.whole(connection, key).less(reduce(Total.and_, totals))
     counts = (("people", off.people), ("opt-outs", off.opt_outs), ("recalls", off.recalls))

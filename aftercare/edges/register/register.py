@@ -68,8 +68,10 @@ def _ready(register: SqlRegister, edition: str | None) -> SqlRegister:
     if edition != NEWEST:
         bring_up_to(register.place, register.engine, NEWEST)
     # A key that is gone is never made anew: the chain would look forged from its first row on.
-    if not register.place.key.exists() and not register.has_happened():
-        anchor.make_key(register.place)
+    place = register.place
+    if (not place.key.exists() or anchor.is_gone(place)) and not register.has_happened():
+        anchor.make_key(place)
+        anchor.begin(place)
     return register
 
 
