@@ -183,7 +183,11 @@ def _run(span: Span, direction: str) -> Markup:
     said = isolated(span, direction)
     if span.role is Role.PHONE:
         return Markup('<strong class="number">{}</strong>').format(said)
-    told = _held(said) if span.role is Role.WORDS else escape(said)
+    told = escape(said)
+    if span.role is Role.WORDS:
+        told = _held(said)
+    elif span.role is Role.DATE:
+        told = escape(counted(said))
     return Markup("<strong>{}</strong>").format(told) if span.strong else told
 
 

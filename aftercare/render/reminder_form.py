@@ -27,6 +27,7 @@ from aftercare.render.reminder_email import (
     subject_of,
     text_of,
 )
+from aftercare.render.unparted import counted
 
 # Characters no content has (Unicode's private use area), so that no words can look like a hole.
 _OPENS, _CLOSES = "\ue000", "\ue001"
@@ -144,6 +145,17 @@ def quick_address(address: str) -> str | None:
     return f"{local}@{known}" if known and short and "--" not in domain else None
 
 
+def _held(slot: str, value: str) -> str:
+    return _html_date(value) if SLOTS[slot] is Role.DATE else _html(value)
+
+
+# Many patients are told of one day.
+@lru_cache(maxsize=4096)
+def _html_date(value: str) -> str:
+    """A date as the page has it: its day stays with its month."""
+    return _html(counted(value))
+
+
 def _html(text: str) -> str:
     """A value as the page has it once its styles are on the elements."""
     if text.isalnum():
@@ -180,7 +192,7 @@ class EmailForm:
         told: dict[bytes, bytes] = {
             b"%s\r\n" % _TEXT.encode(): self._plain.filled(values),
             b"%s\r\n" % _HTML.encode(): self._page.filled(
-                {slot: _html(value) for slot, value in values.items()}
+                {slot: _held(slot, value) for slot, value in values.items()}
             ),
             _TO.encode(): to.encode(),
             _SEED.encode(): seed,

@@ -59,7 +59,8 @@ def test_an_email_says_the_same_as_text_and_as_a_page(approved: Library) -> None
     assert found["Auto-Submitted"] == "auto-generated"
     for kind in ("plain", "html"):
         assert "Dear Robin Ash," in told(found, kind)
-        assert "Wednesday, 10 March 2027" in told(found, kind)
+        # On the page its day stays with its month.
+        assert "Wednesday, 10 March 2027" in told(found, kind).replace("&nbsp;", " ")
     assert all(len(line) <= 76 for line in found.as_bytes().splitlines()[20:])  # RFC 2045, 6.7
 
 

@@ -83,6 +83,15 @@ def test_no_word_is_parted_at_its_hyphen(language: str) -> None:
     assert {style(one).get("white-space") for one in kept} <= {"nowrap"}
 
 
+@pytest.mark.parametrize("language", [one for one in LANGUAGES if one != "zh"])
+def test_the_day_is_never_parted_from_its_month(language: str) -> None:
+    for found in (page(language), html.document_fromstring(reminder_page(language))):
+        said = "".join(found.xpath("//body//text()"))
+
+        assert re.search(r"\b(3|10|24)\.?\u00a0[^\W\d_]", said)
+        assert not re.search(r"\b(3|10|24)\.? [^\W\d_]+,? (de )?202[67]", said)
+
+
 def test_there_are_words_with_hyphens_to_be_kept() -> None:
     assert [one.text_content() for one in page("ro").xpath("//span[@class='whole']")]
 
