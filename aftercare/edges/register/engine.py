@@ -123,6 +123,8 @@ def connect_raw(place: Place, driver: ModuleType | None = None) -> Any:
         path, timeout=PATIENCE, isolation_level=None, check_same_thread=False
     )
     if place.passphrase is not None:
+        # It would write of a wrong passphrase on standard error, past our own words.
+        connection.execute("PRAGMA cipher_log_level = NONE")
         quoted = place.passphrase.replace("'", "''")
         connection.execute(f"PRAGMA key = '{quoted}'")
     return connection

@@ -116,13 +116,16 @@ def test_a_damaged_page_is_told(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("other", [None, "another passphrase, just as long"])
-def test_another_passphrase_opens_nothing(tmp_path: Path, other: str | None) -> None:
+def test_another_passphrase_opens_nothing(
+    tmp_path: Path, other: str | None, capfd: pytest.CaptureFixture[str]
+) -> None:
     place = file_place(tmp_path, PASSPHRASE)
     make_register(place).close()
 
     said = refused(place, lambda: open_register(file_place(tmp_path, other)))
 
     assert "passphrase" in said
+    assert capfd.readouterr() == ("", "")  # the driver has no word of its own
 
 
 def test_a_folder_is_no_register(tmp_path: Path) -> None:
