@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import holidays
 import numpy as np
 import pytest
+from dateutil.easter import easter
 from dateutil.relativedelta import relativedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -135,6 +136,50 @@ def test_each_country_of_the_kingdom_has_its_own(region: str, count: int) -> Non
     assert (date(2026, 4, 6) in found) == (region != "GB-SCT")
     # Boxing Day is a Saturday in 2026 and counts beside the Monday given for it.
     assert len(found) == count
+
+
+def _monday(year: int, month: int, from_: int) -> date:
+    """The first Monday from a day of a month on."""
+    day = date(year, month, from_)
+    return day + timedelta(days=-day.weekday() % 7)
+
+
+def _given(*days: date) -> set[date]:
+    """Days on which nobody works for these: for one at a weekend, the next that is not taken."""
+    found = {day for day in days if day.weekday() < 5}
+    for day in (one for one in sorted(days) if one.weekday() >= 5):
+        instead = day
+        while instead.weekday() >= 5 or instead in found:
+            instead += timedelta(days=1)
+        found.add(instead)
+    return found
+
+
+def _by_law(region: str, year: int) -> set[date]:
+    """Bank holidays on working days, by rule.
+
+    Banking and Financial Dealings Act 1971, Schedule 1; St Andrew's Day Bank Holiday (Scotland)
+    Act 2007; the days given by proclamation as usual (from memory). Easter is dateutil's.
+    """
+    sunday = easter(year)
+    found = {sunday - timedelta(days=2), _monday(year, 5, 1), _monday(year, 5, 25)}
+    found |= _given(date(year, 12, 25), date(year, 12, 26))
+    if region == "GB-SCT":
+        new_year = _given(date(year, 1, 1), date(year, 1, 2))
+        return found | new_year | {_monday(year, 8, 1)} | _given(date(year, 11, 30))
+    found |= _given(date(year, 1, 1)) | {sunday + timedelta(days=1), _monday(year, 8, 25)}
+    if region == "GB-NIR":
+        found |= _given(date(year, 3, 17)) | _given(date(year, 7, 12))
+    return found
+
+
+@pytest.mark.parametrize("region", ["GB-ENG", "GB-WLS", "GB-SCT", "GB-NIR"])
+def test_bank_holidays_are_those_of_the_law_up_to_2040(region: str) -> None:
+    # Scotland has one day more in 2026, by proclamation: the World Cup (mygov.scot, from memory).
+    once = {date(2026, 6, 15)} if region == "GB-SCT" else set()
+    for year in range(2026, 2041):
+        found = {day for day in bank_holidays(region, year) if day.weekday() < 5}
+        assert found - once == _by_law(region, year), year
 
 
 def test_the_kingdom_as_a_whole_is_refused_because_it_lacks_easter_monday() -> None:
