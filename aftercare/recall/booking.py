@@ -30,6 +30,11 @@ from aftercare.recall.risk import RiskOrder
 
 # Open recalls are seen to on one visit only if somebody says so.
 _SAY_WHICH = "say --condition"
+# Somebody may have said it at the desk or on the phone, or asked for that very time.
+_UNHEARD = (
+    "no message had told the patient of it, so none tells them that it is off: if they know of it, "
+    "tell them"
+)
 
 
 class Wish(StrEnum):
@@ -216,6 +221,8 @@ class CallOff:
         said = (
             f"{named(recall)}: the visit on {asked.shown(was)} is off, by wish of the {self.wish}"
         )
+        if self.wish is Wish.CLINIC and heard is None and not self.told:
+            hint = (*hint, _UNHEARD)
         return asked.decided(known, What.CALLED_OFF, (recall, after), (said, *hint))
 
 

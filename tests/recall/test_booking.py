@@ -187,6 +187,22 @@ def test_a_visit_to_come_is_not_missed_and_one_that_is_over_not_called_off() -> 
         call_off(over)
 
 
+def test_a_visit_called_off_before_a_message_told_of_it_is_for_the_desk_to_tell() -> None:
+    """Who asked for that time, or heard it on the phone, would come to a clinic that is not."""
+    booked, moved = book(FRESH, A), book(heard(book(FRESH, A)), B, wish=Wish.PATIENT)
+
+    def said(recall: Recall, **more: Any) -> str:
+        words = {"wish": Wish.CLINIC, "told": False, **more}
+        return " ".join(CallOff(asked=asked(), **words).decide(known(recall)).said)
+
+    untold = "no message had told the patient of it, so none tells them that it is off"
+    for recall in (booked, moved):
+        assert untold in said(recall)
+        assert untold not in said(recall, told=True)
+        assert untold not in said(recall, wish=Wish.PATIENT)
+        assert untold not in said(heard(recall))
+
+
 def test_what_somebody_told_by_phone_is_not_written_any_more() -> None:
     booked = book(FRESH, A)
     held = replace(booked, state=RecallState.WAITING, waiting_on="the desk", because="tell them")
