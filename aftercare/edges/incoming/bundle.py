@@ -7,6 +7,7 @@ Conditions give what for. A bundle says nothing of consent that could be relied 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -20,18 +21,26 @@ HEADERS = (
     "ref", "first name", "last name", "born", "language", "mobile", "email", "address line 1",
     "postcode", "deceased", "status", "case", "seen", "condition",
 )  # fmt: skip
-_ENDED = frozenset({"inactive", "resolved", "remission"})
+_ENDED = frozenset({"inactive", "resolved", "remission", "refuted", "entered-in-error"})
+_NOT_HELD = frozenset({"planned", "cancelled", "entered-in-error"})
 
 
-def read_bundle(path: Path) -> Source:
-    """The list in a bundle. Raises ``BadInput``, also when the extra is not installed."""
+def read_bundle(path: Path, today: date) -> Source:
+    """The list in a bundle as it holds ``today``.
+
+    Raises ``BadInput``, also when the extra is not installed.
+    """
     place = str(path)
     bundle, release = _parsed(place, _bytes(path))
-    found = [entry.resource for entry in bundle.entry or () if entry.resource is not None]
     kinds: dict[str, list[Any]] = {}
-    for one in found:
-        kinds.setdefault(type(one).__name__, []).append(one)
-    rows: list[Row] = [_row(one, kinds) for one in kinds.get("Patient", ())]
+    names: dict[int, str] = {}
+    for entry in bundle.entry or ():
+        if (one := entry.resource) is not None:
+            kinds.setdefault(type(one).__name__, []).append(one)
+            names[id(one)] = entry.fullUrl or ""
+    rows: list[Row] = [
+        _row(one, names[id(one)], kinds, today.isoformat()) for one in kinds.get("Patient", ())
+    ]
     if not rows:
         raise BadInput(place, "no Patient in the bundle", "export the patients as well")
     notes = (f"read as a FHIR bundle, {release}",)
@@ -63,9 +72,9 @@ def _parsed(place: str, raw: bytes) -> tuple[Any, str]:
     raise BadInput(place, "not a FHIR bundle of R5 or R4B", "export it again")
 
 
-def _row(patient: Any, kinds: dict[str, list[Any]]) -> Row:
-    seen = _latest(_of(patient, kinds.get("Encounter", ())))
-    conditions = [one for one in _of(patient, kinds.get("Condition", ())) if _current(one)]
+def _row(patient: Any, url: str, kinds: dict[str, list[Any]], today: str) -> Row:
+    seen = _latest(one for one in _of(patient, url, kinds.get("Encounter", ())) if _held(one))
+    conditions = [one for one in _of(patient, url, kinds.get("Condition", ())) if _current(one)]
     name, address = _first(patient.name, "official"), _first(patient.address, "home")
     parts = [*(getattr(address, "line", None) or ()), getattr(address, "city", None)]
     return [
@@ -74,8 +83,8 @@ def _row(patient: Any, kinds: dict[str, list[Any]]) -> Row:
         getattr(name, "family", None) or "",
         _text(patient.birthDate),
         _language(patient),
-        _reach(patient, "phone"),
-        _reach(patient, "email"),
+        _reach(patient, "phone", today),
+        _reach(patient, "email", today),
         ", ".join(str(one) for one in parts if one),
         getattr(address, "postalCode", None) or "",
         "yes" if patient.deceasedBoolean or patient.deceasedDateTime else "",
@@ -86,13 +95,19 @@ def _row(patient: Any, kinds: dict[str, list[Any]]) -> Row:
     ]
 
 
-def _of(patient: Any, resources: Any) -> Iterator[Any]:
-    """The resources whose subject is this patient."""
+def _of(patient: Any, url: str, resources: Any) -> Iterator[Any]:
+    """The resources whose subject is this patient, by the id or the ``fullUrl`` of the entry."""
     wanted = f"Patient/{patient.id}"
     for one in resources:
         said = getattr(getattr(one, "subject", None), "reference", None) or ""
-        if patient.id and (said == wanted or said.endswith(f"/{wanted}")):
+        by_id = patient.id and (said == wanted or said.endswith(f"/{wanted}"))
+        if by_id or (url and said == url):
             yield one
+
+
+def _held(encounter: Any) -> bool:
+    """Whether somebody was there at all."""
+    return encounter.status not in _NOT_HELD
 
 
 def _latest(encounters: Iterator[Any]) -> Any:
@@ -106,7 +121,8 @@ def _start(encounter: Any) -> str:
 
 
 def _current(condition: Any) -> bool:
-    codings = getattr(condition.clinicalStatus, "coding", None) or ()
+    told = (condition.clinicalStatus, condition.verificationStatus)
+    codings = [one for status in told for one in getattr(status, "coding", None) or ()]
     return not any(one.code in _ENDED for one in codings)
 
 
@@ -122,11 +138,20 @@ def _ref(patient: Any) -> str:
     return getattr(identifier, "value", None) or patient.id or ""
 
 
-def _reach(patient: Any, system: str) -> str:
+def _reach(patient: Any, system: str, today: str) -> str:
     """The number or address of a system; a mobile before others, none that is old."""
-    ways = [one for one in patient.telecom or () if one.system == system and one.use != "old"]
+    ways = [
+        one
+        for one in patient.telecom or ()
+        if one.system == system and one.use != "old" and not _is_over(one.period, today)
+    ]
     ways.sort(key=lambda one: (one.use != "mobile", one.rank or 99))
     return (ways[0].value or "") if ways else ""
+
+
+def _is_over(period: Any, today: str) -> bool:
+    end = _text(getattr(period, "end", None))[:10]
+    return bool(end) and end < today
 
 
 def _language(patient: Any) -> str:

@@ -10,7 +10,8 @@ import codecs
 import csv
 import io
 import os
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -31,6 +32,7 @@ _TRIMMED = (
     "\t\v\f\x1c\x1d\x1e\x1f\x85\xa0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008"
     "\u2009\u200a\u2028\u2029\u202f\u205f\u3000"
 )
+_END = "\x1a end of the rows"
 _WIDE = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 
 
@@ -108,16 +110,27 @@ class CsvList:
 
     def _read(self, block: Block) -> Cells:
         at, length = block.where
-        return cells_of(self._rows(self._decode(at, length)), len(self.headers))
+        return cells_of(self._rows(at, self._decode(at, length)), len(self.headers))
 
-    def _rows(self, text: str) -> list[Row]:
+    def _rows(self, at: int, text: str) -> Sequence[Row]:
         lines = io.StringIO(text, newline="")
         if csv.field_size_limit() < RECORD_BYTES:
             csv.field_size_limit(RECORD_BYTES)
         try:
-            return list(csv.reader(lines, delimiter=self._separator))
+            # Within quotation marks that nothing closes, the line behind the last is no row.
+            *rows, last = csv.reader(chain(lines, (_END,)), delimiter=self._separator)
         except csv.Error as error:
             raise BadInput(self.place, f"not a table ({error})", "export it as CSV again") from None
+        if last != [_END]:
+            raise self._never_closed(at, text, last[-1])
+        return rows
+
+    def _never_closed(self, at: int, text: str, cell: str) -> BadInput:
+        """Who comes behind such a mark would be lost in one cell."""
+        before = self._bytes(0, at).count(self._newline) + text.count(self._newline.decode())
+        line = before - cell.count(self._newline.decode()) + 1
+        told = "a quotation mark that is never closed: all behind it would be one cell"
+        return BadInput(f"{self.place}:{line}", told, "take it out or close it")
 
     # --- bytes ------------------------------------------------------------------------
 

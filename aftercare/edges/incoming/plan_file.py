@@ -101,6 +101,7 @@ class _Words(_Strict):
     deceased: WordList
     moved: WordList
     current: WordList
+    unsure: WordList
     death_notes: WordList
     left: WordList
     right: WordList

@@ -29,5 +29,5 @@ def open_source(path: Path, plan: ImportPlan) -> Source:
     if kind == ".json":
         from aftercare.edges.incoming.bundle import read_bundle
 
-        return read_bundle(path)
+        return read_bundle(path, plan.today)
     raise BadInput(str(path), f"no list is called '{kind}'", f"a name ends in {KINDS}")

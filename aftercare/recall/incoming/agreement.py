@@ -111,11 +111,13 @@ class Life:
             if found:
                 return Trouble(None, said, Standing.SILENT)
             if found is None:
-                return Trouble(None, f"{kind}: not a word the mapping knows")
+                return Trouble(None, f"{kind}: {self._open(cell)}")
         return self._status(plain(status)) or self._notes(notes)
 
     def _flag(self, cell: str, kind: str) -> bool | None:
         word = plain(cell)
+        if self._plan.says("unsure", word):
+            return None
         if not word or self._plan.says("empty", word) or self._plan.says("no", word):
             return False
         if self._plan.says("current", word):
@@ -127,9 +129,15 @@ class Life:
         is_day = not isinstance(found, Trouble) or found.said != "not a date"
         return True if is_day else None
 
+    def _open(self, cell: str) -> str:
+        unsure = self._plan.says("unsure", plain(cell))
+        return "an open question" if unsure else "not a word the mapping knows"
+
     def _status(self, word: str) -> Trouble | None:
         if not word or self._plan.says("empty", word) or self._plan.says("current", word):
             return None
+        if self._plan.says("withdrawn", word):
+            return Trouble(None, lack(Want.REFUSED, None), Standing.SILENT)
         for kind, said in (("deceased", "deceased"), ("moved", "moved away")):
             if self._plan.says(kind, word):
                 return Trouble(None, said, Standing.SILENT)

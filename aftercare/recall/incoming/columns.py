@@ -18,7 +18,7 @@ from aftercare.recall.people import Standing
 
 Column = list[Any]
 ReadColumn = Callable[[Sequence[str]], list[Any]]
-_FORMULA = frozenset("=+-@")  # what spreadsheets evaluate (OWASP, CSV injection, from memory)
+_FORMULA = ("=", "+", "-", "@")  # what spreadsheets evaluate (OWASP, CSV injection, from memory)
 _UNEVEN = "as many cells as the header has are wanted, and there are"
 
 
@@ -193,9 +193,16 @@ def _all_fit(cells: Sequence[str], whole: str, longest: int) -> bool:
     """Whether all can be taken as they stand; ``whole`` is all of them, with blanks between."""
     if not whole.isprintable() or max(map(len, cells), default=0) > longest:
         return False
-    if whole[:1] not in _FORMULA and not any(f" {mark}" in whole for mark in _FORMULA):
+    if whole[:1] not in _FORMULA and not any(
+        f" {mark}" in whole or f"'{mark}" in whole for mark in _FORMULA
+    ):
         return True
-    return not _FORMULA & {cell[:1] for cell in cells}
+    return not any(_is_formula(cell) for cell in cells)
+
+
+def _is_formula(cell: str) -> bool:
+    """Whether a spreadsheet would work it out, or was kept from it by an apostrophe alone."""
+    return cell.lstrip("'")[:1] in _FORMULA and cell != "-"
 
 
 def unfit(cell: str, longest: int) -> str | None:
@@ -207,6 +214,6 @@ def unfit(cell: str, longest: int) -> str | None:
     # Joiners belong to names in several scripts; nothing else that cannot be seen does.
     if not cell.replace("\u200c", "").replace("\u200d", "").isprintable():
         return "a character that has no place in a list"
-    if cell[:1] in _FORMULA and cell not in "-":
+    if _is_formula(cell):
         return "begins like a formula"
     return None

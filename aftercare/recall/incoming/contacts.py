@@ -13,6 +13,7 @@ from aftercare.recall.incoming.memo import MOST
 from aftercare.recall.incoming.trouble import Trouble
 from aftercare.recall.people import Standing
 
+LOST_DIGITS = "written as a power of ten, so its last digits are lost"
 _DRESSED = re.compile(r"\+?[\d\s().\-/]+", re.ASCII)
 _POWER = re.compile(r"\d+(?:[.,]\d+)?e\+?\d+", re.ASCII | re.IGNORECASE)
 _WHOLE = re.compile(r"(\+?\d{7,15})\.0+", re.ASCII)
@@ -21,6 +22,11 @@ _UK_MOBILE = re.compile(
     r"(?:\+44 ?(?:\(0\))?|0044 ?|0)?(7[1-57-9]\d\d)[ -]?(\d{3})[ -]?(\d{3})", re.ASCII
 )
 _NOTHING = re.compile(r"(?!)()()()")
+# Blanks and hyphens that do not break, and dashes: what is copied out of a letter has them.
+_COPIED = str.maketrans(
+    dict.fromkeys("\u00a0\u2007\u2009\u202f", " ")
+    | dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212", "-")
+)
 # The ways a pattern of the library offers, and the end of one that takes any last five digits.
 _WAY = re.compile(r"(?:\([^()]*(?:\([^()]*\)[^()]*)*\)|[^|()])+")
 _FREE = re.compile(r"\\d\{[5-9]\}$")
@@ -107,9 +113,9 @@ def _slow(
         parse,
     )
 
-    cell = cell.lstrip("'")
+    cell = cell.lstrip("'").translate(_COPIED).strip()
     if _POWER.fullmatch(cell):
-        return Trouble(None, "written as a power of ten, so its last digits are lost")
+        return Trouble(None, LOST_DIGITS)
     whole = _WHOLE.fullmatch(cell)
     cell = whole[1] if whole else cell
     if not _DRESSED.fullmatch(cell):

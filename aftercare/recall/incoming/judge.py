@@ -6,6 +6,7 @@ something to say are looked at by themselves.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +15,7 @@ from aftercare.recall.incoming.agreement import Agreement, Life
 from aftercare.recall.incoming.batch import SHARES, Batch, outcome_of
 from aftercare.recall.incoming.cells import Cells
 from aftercare.recall.incoming.columns import Column, ColumnReader
-from aftercare.recall.incoming.contacts import Emails, Phones, national_number
+from aftercare.recall.incoming.contacts import LOST_DIGITS, Emails, Phones, national_number
 from aftercare.recall.incoming.layout import Layout
 from aftercare.recall.incoming.memo import Joint, Memo, heeding
 from aftercare.recall.incoming.plan import ImportPlan, Lines, plain
@@ -27,6 +28,7 @@ from aftercare.recall.port import IntakeRow
 if TYPE_CHECKING:
     from aftercare.recall.incoming.repeats import Keys
 
+_ROUNDED = re.compile(r"\d[.,]?\d*e\+\d+", re.ASCII | re.IGNORECASE)
 SHARED_PHONE = "texts:shared-phone"
 KEYED = ("ref", "first_name", "last_name", "born", "mobile")  # what keys are made of
 _SAME_PERSON = "the same name and date of birth as"
@@ -74,6 +76,7 @@ class Judge:
         refs = work.text("ref", longest.ref)
         if "" in refs:
             work.say_empty("ref", refs)
+        self._lost_digits(work, refs)
         names = work.text("first_name", longest.name), work.text("last_name", longest.name)
         for field, column in zip(("first_name", "last_name"), names, strict=True):
             if "" in column:
@@ -106,6 +109,13 @@ class Judge:
             None, None, None, None, None,
         ]  # fmt: skip
         return self._finish(work, first, columns, clinician)
+
+    def _lost_digits(self, work: ColumnReader, refs: Sequence[str]) -> None:
+        """A long reference that a spreadsheet took for a number may be several people's by now."""
+        if any("+" in ref for ref in refs):
+            for n, ref in enumerate(refs):
+                if _ROUNDED.fullmatch(ref):
+                    work.note(n, Note(Standing.HOLD, f"ref: {LOST_DIGITS}"))
 
     def _mobiles(self, work: ColumnReader) -> Column:
         return work.each("mobile", self._phones.column, self._empty)

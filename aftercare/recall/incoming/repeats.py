@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from itertools import islice
 from typing import TYPE_CHECKING, Any
+from unicodedata import combining, normalize
 
 if TYPE_CHECKING:
     import numpy as np
@@ -24,6 +25,7 @@ FEW = 5
 NOBODY = -1
 PART = 250_000
 _STREAMED = 10_000
+_UNSAID = dict.fromkeys(map(ord, " .-'\u2010\u2011\u2019"))
 # Odd numbers, so that whose first and last names are each other's are not one person.
 _MIX = (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F)
 
@@ -41,12 +43,25 @@ def keys_of(
     first, last, born = people
     one, two, day = (
         _hashed(column).view(np.uint64)
-        for column in (map(str.casefold, first), map(str.casefold, last), (b or "" for b in born))
+        for column in (folded(first), folded(last), (b or "" for b in born))
     )
     mixed = (one * np.uint64(_MIX[0]) + two) * np.uint64(_MIX[1]) + day
     found[PERSON] = np.where(day != 0, mixed, np.uint64(0)).view(np.int64)
     found[MOBILE] = _hashed(mobile or "" for mobile in mobiles)
     return found
+
+
+def folded(names: Sequence[str]) -> Sequence[str]:
+    """Names without what is written in several ways: capitals, accents, hyphens, ' and blanks."""
+    together = _folded("\n".join(names)).split("\n")
+    return together if len(together) == len(names) else list(map(_folded, names))
+
+
+def _folded(said: str) -> str:
+    said = said.casefold()
+    if not said.isascii():
+        said = "".join(char for char in normalize("NFKD", said) if not combining(char))
+    return said.translate(_UNSAID)
 
 
 def _hashed(words: Iterable[str]) -> Keys:

@@ -34,6 +34,7 @@ REMEDIES = {
     "part of a merged cell": "part the merged cell, and fill in each row",
     "an object where a word was wanted": "write a word or a list of words",
     "not a word the mapping knows": "add the word to the mapping, or mend the cell",
+    "an open question": "find out, and say yes or no",
     "speak of a death": "find out whose; then say so in the deceased column, or clear the note",
     "fails the check digit": "look it up",
     "not a number of months or weeks": "write months, like 6",

@@ -130,6 +130,11 @@ def test_a_good_row_is_ready(judge: Callable[..., Any]) -> None:
         ({"first_name": "=1+1"}, "hold", "first_name: begins like a formula"),
         ({"surname": "@SUM(A1)"}, "hold", "last_name: begins like a formula"),
         ({"surname": "-2+3"}, "hold", "last_name: begins like a formula"),
+        ({"surname": "'=2+3"}, "hold", "last_name: begins like a formula"),
+        ({"ref": "1.23457E+18"}, "hold", "ref: written as a power of ten"),
+        ({"deceased": "?"}, "hold", "deceased: an open question"),
+        ({"moved": "Unknown"}, "hold", "moved: an open question"),
+        ({"deceased": "n/a", "sms_consent": "no", "email_consent": "n"}, "silent", "no consent"),
         ({"surname": "In\x00vented"}, "hold", "last_name: a character that has no place"),
         ({"surname": "In\x1bvented"}, "hold", "last_name: a character that has no place"),
         ({"surname": "In\u202evented"}, "hold", "last_name: a character that has no place"),
@@ -314,6 +319,28 @@ def test_a_line_for_each_visit_is_one_person(take: Any, clinic: Path) -> None:
     assert [str(one.anchor) for one in recalls] == ["2026-05-05", "2026-11-10"]
 
 
+def test_one_person_written_in_two_ways_holds_both_and_twins_are_two(
+    judge: Callable[..., Any],
+) -> None:
+    rows = judge(
+        good(first_name="Zoë", surname="O'Neil-Ray"),
+        good(ref="P2", first_name="ZOE", surname="O’Neil Ray", mobile="07700 900002"),
+        good(ref="P3", first_name="Tom", surname="O'Neil-Ray", mobile="07700 900003"),
+    )
+    assert [row["outcome"] for row in rows] == ["hold", "hold", "ready"]
+
+
+def test_a_status_that_says_not_to_write_silences(judge: Callable[..., Any]) -> None:
+    (row,) = judge(GOOD + ",Do not contact", head=HEAD + ",Status")
+    assert (row["outcome"], row["reasons"]) == ("silent", ["no consent: refused or withdrawn"])
+
+
+def test_a_number_copied_out_of_a_page_is_a_number(judge: Callable[..., Any]) -> None:
+    rows = judge(good(mobile="07700\u00a0900\u2011001"), good(ref="P2", mobile="07700 900 ext 1"))
+    assert rows[0]["fields"]["mobile"] == "+447700900001"
+    assert "mobile: not a phone number" in rows[1]["reasons"]
+
+
 # --- the register -----------------------------------------------------------------------------
 
 
@@ -458,11 +485,18 @@ def test_a_missing_file_is_refused(run: Run, clinic: Path) -> None:
     assert (answer.code, "none.csv: No such file" in answer.err) == (2, True)
 
 
-def test_a_quotation_mark_never_closed_is_refused_or_held(
-    judge: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    rows = judge('P1,"Nell,A', GOOD)
-    assert [row["outcome"] for row in rows] == ["hold"]
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_a_quotation_mark_never_closed_is_refused_with_its_line(take: Any, end: str) -> None:
+    """All behind it would be one cell of one row, and whoever stands there nowhere."""
+    lines = (good(ref="P0"), good(ref="P2", first_name='"Nell'), good(ref="P3"))
+    answer = take(end.join(lines))
+    assert (answer.code, answer.out) == (2, "")
+    assert answer.err.startswith("aftercare: list.csv:3: a quotation mark that is never closed")
+
+
+def test_a_quotation_mark_within_a_cell_is_a_mark(judge: Callable[..., Any]) -> None:
+    rows = judge(good(first_name='Ne"ll'), good(ref="P2", surname="B"))
+    assert [(row["row"], row["outcome"]) for row in rows] == [(2, "ready"), (3, "ready")]
 
 
 def test_several_files_are_one_intake(run: Run, clinic: Path) -> None:

@@ -184,7 +184,7 @@ def test_a_fhir_bundle_of_both_releases(tmp_path: Path) -> None:
         bundle = {"resourceType": "Bundle", "type": "collection", "entry": entries}
         path = tmp_path / "b.json"
         path.write_text(model.model_validate(bundle).model_dump_json())
-        source = read_bundle(path)
+        source = read_bundle(path, date(2026, 11, 24))
         assert release in source.notes[0]
         (row,) = rows_of(source)
         said = dict(zip(source.headers, row, strict=True))
@@ -197,6 +197,58 @@ def test_a_fhir_bundle_of_both_releases(tmp_path: Path) -> None:
             "1961-04-23", "07700 900123", "cy",
         )  # fmt: skip
         assert (said["deceased"], said["seen"], said["case"]) == ("yes", "2026-05-01", "e1")
+
+
+PATIENT: dict[str, Any] = {
+    "resourceType": "Patient", "identifier": [{"value": "F1"}],
+    "name": [{"family": "Invented", "given": ["Nell"]}],
+}  # fmt: skip
+VISIT: dict[str, Any] = {
+    "resourceType": "Encounter", "id": "e1", "status": "completed",
+    "subject": {"reference": "urn:uuid:p"}, "actualPeriod": {"start": "2026-05-01T10:00:00Z"},
+}  # fmt: skip
+EAR: dict[str, Any] = {
+    "resourceType": "Condition", "subject": {"reference": "urn:uuid:p"}, "code": {"text": "wax"},
+    "clinicalStatus": {"coding": [{"code": "active"}]},
+}  # fmt: skip
+
+
+def from_bundle(folder: Path, *resources: dict[str, Any]) -> dict[str, str]:
+    """The one row of a bundle whose patient is known by the ``fullUrl`` of the entry alone."""
+    entries = [{"fullUrl": "urn:uuid:p", "resource": resources[0]}]
+    entries += [{"resource": one} for one in resources[1:]]
+    bundle = {"resourceType": "Bundle", "type": "collection", "entry": entries}
+    (folder / "b.json").write_text(json.dumps(bundle))
+    source = read_bundle(folder / "b.json", date(2026, 11, 24))
+    (row,) = rows_of(source)
+    return dict(zip(source.headers, row, strict=True))
+
+
+def test_a_visit_belongs_to_who_is_named_by_the_entry(tmp_path: Path) -> None:
+    """FHIR R5, Bundle, resolving references: by ``fullUrl`` where there is one (from memory)."""
+    said = from_bundle(tmp_path, PATIENT, VISIT, EAR)
+    assert (said["ref"], said["seen"], said["condition"]) == ("F1", "2026-05-01", "wax")
+
+
+@pytest.mark.parametrize("status", ["planned", "cancelled", "entered-in-error"])
+def test_a_visit_that_was_not_held_is_no_visit(tmp_path: Path, status: str) -> None:
+    assert from_bundle(tmp_path, PATIENT, VISIT | {"status": status})["seen"] == ""
+
+
+@pytest.mark.parametrize("status", ["refuted", "entered-in-error"])
+def test_a_condition_that_was_a_mistake_is_none(tmp_path: Path, status: str) -> None:
+    mistaken = EAR | {"verificationStatus": {"coding": [{"code": status}]}}
+    assert from_bundle(tmp_path, PATIENT, mistaken)["condition"] == ""
+
+
+def test_a_number_that_is_theirs_no_more_is_not_taken(tmp_path: Path) -> None:
+    ways = [
+        {"system": "phone", "use": "mobile", "value": "07700 900001", "period": {"end": end}}
+        for end in ("2026-11-23", "2026-11-24")
+    ]
+    ways[1]["value"] = "07700 900002"
+    said = from_bundle(tmp_path, PATIENT | {"telecom": ways})
+    assert said["mobile"] == "07700 900002"
 
 
 BODIES = (
