@@ -3,7 +3,8 @@
 ``first`` met the checks on 2026-11-30: 231 of 252 good pairs were left alone, and 553 of 555 faults
 found (those a program seeds among them). Clock times with a point, quarters of an hour and other
 ways of a language were mended then; ``second`` was written after that and met them with 135 of
-144 left alone and 115 of 120 found, and its faults were mended too. No pair here is new any more.
+144 left alone and 115 of 120 found, and its faults were mended too; of ``third``, good pairs alone,
+59 of 60 were left alone. No pair here is new any more.
 """
 
 from __future__ import annotations
@@ -45,7 +46,7 @@ def of(language: str) -> list[dict[str, Any]]:
 
 def test_every_language_and_kind_is_there() -> None:
     many = Counter(one["language"] for one in written())
-    assert dict(many) == dict.fromkeys(LANGUAGES, 33)
+    assert dict(many) == dict.fromkeys(LANGUAGES, 38)
     assert {fault["fault"] for one in written() for fault in one["faults"]} == KINDS
 
 
