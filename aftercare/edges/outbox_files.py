@@ -73,9 +73,7 @@ class Outbox:
             for name in names:
                 _move(f"{batch}/{name}", f"{self.folder}/{_FOLDER[name[-4:]]}/{name}")
             # Else, after a power cut, they might be neither here nor there.
-            for folder in sorted({_FOLDER[name[-4:]] for name in names}):
-                _flush_folder(self.folder / folder)
-            _flush_folder(batch)
+            _flush_moves(batch, {self.folder / _FOLDER[name[-4:]] for name in names})
             shutil.rmtree(batch)
             return len(names)
 
@@ -207,31 +205,42 @@ def _write(descriptor: int, raw: bytes) -> None:
 
 
 def _flush(batch: Path) -> None:
-    """Make files and names last through a power cut: all in one call where the system has it."""
-    descriptor = os.open(batch, os.O_RDONLY)
+    """Make files and names last through a power cut."""
+    if not _flushed_at_once(batch):
+        for name in _names(batch):
+            _flush_one(batch / name, os.O_RDWR)
+        _flush_folder(batch)
+
+
+def _flush_moves(batch: Path, folders: Collection[Path]) -> None:
+    """Make what was moved from a batch into folders last through a power cut, in all of them."""
+    if not _flushed_at_once(batch):
+        for folder in (*sorted(folders), batch):
+            _flush_folder(folder)
+
+
+def _flushed_at_once(folder: Path) -> bool:
+    """Flush the whole of a folder's file system, where the system has a call for that.
+
+    It waits for the disk once, and not for each file or folder.
+    """
+    sync = getattr(ctypes.CDLL(None), "syncfs", None) if sys.platform == "linux" else None
+    if sync is None:
+        return False
+    descriptor = os.open(folder, os.O_RDONLY)
     try:
-        sync = getattr(ctypes.CDLL(None), "syncfs", None) if sys.platform == "linux" else None
-        if sync is None or sync(descriptor) != 0:
-            for name in _names(batch):
-                _flush_file(batch / name)
-            os.fsync(descriptor)
+        return bool(sync(descriptor) == 0)
     finally:
         os.close(descriptor)
 
 
-def _flush_file(path: Path) -> None:
-    descriptor = os.open(path, os.O_RDWR)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+def _flush_folder(folder: Path) -> None:
+    if sys.platform != "win32":  # where a folder cannot be flushed
+        _flush_one(folder, os.O_RDONLY)
 
 
-def _flush_folder(path: Path) -> None:
-    """Make what was moved into a folder, or out of it, last through a power cut."""
-    if sys.platform == "win32":
-        return  # where a folder cannot be flushed
-    descriptor = os.open(path, os.O_RDONLY)
+def _flush_one(path: Path, opened: int) -> None:
+    descriptor = os.open(path, opened)
     try:
         os.fsync(descriptor)
     finally:
