@@ -17,8 +17,8 @@ from contextlib import contextmanager
 from aftercare.errors import OutOfReach
 from aftercare.sending.households import Places, in_memory
 
-# More than this many are kept in a file: half a megabyte.
-IN_MEMORY = 65_536
+# More than this many are kept in a file: a megabyte.
+IN_MEMORY = 131_072
 _WIDTH, _BLOCK = 8, 65_536
 
 

@@ -14,7 +14,7 @@ from aftercare.recall.risk import RiskOrder
 from aftercare.recall.steps import Planner
 from aftercare.reminding.order import Order, Visit
 from aftercare.sending import Answer, May, Today, may
-from aftercare.sending.households import Households, Places, in_memory
+from aftercare.sending.households import Households
 
 # What tells of a time that holds no more; what takes it out of a calendar.
 _FORMER = frozenset({Moment.CHANGED, Moment.CANCELLED, Moment.MISSED})
@@ -34,16 +34,17 @@ class Judge:
 
     What is written at night is for the morning: a reminder is judged for the first moment of the
     day that is not quiet, or for now when that is later. ``written`` are the households that had
-    a message that day already; they get no other. ``places`` is where they are counted.
+    a message that day already; they get no other. ``counter`` gives
+    what counts them.
     """
 
     def __init__(
         self, planner: Planner, risks: RiskOrder, written: Iterable[str], *, on: date,
-        now: datetime, places: Callable[[int], Places] = in_memory,
+        now: datetime, counter: Callable[[], Households] = Households,
     ) -> None:  # fmt: skip
         self._planner, self._risks = planner, risks
         self._on, self._now = on, now
-        self._written, self._counts = Households(empty=places), Households(empty=places)
+        self._written, self._counts = counter(), counter()
         for household in written:
             if not self._written.count(household, 1):
                 self._written.add(household)

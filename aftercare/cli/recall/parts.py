@@ -13,7 +13,7 @@ from aftercare.cli import fault_of_ours, tell
 from aftercare.errors import AftercareError, OutOfReach
 
 Answer = TypeVar("Answer")
-# Two were measured. Each must wait for its turn at the register, so with many none would gain.
+# Two were measured; each has its turn at the register a tenth of the time, so more wait more.
 MOST = 4
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -39,11 +40,13 @@ from aftercare.recall.write import Followed, follow
 from aftercare.reminding import Forms, Order, Reminding
 from aftercare.reminding.judge import Judge, Verdict, day_span
 from aftercare.sending import May
+from aftercare.sending.households import Households
 
 # How many are claimed, written and settled at once, and planned in one transaction.
 AT_A_TIME, PLANNED_AT_A_TIME = 500, 5000
-# With fewer open recalls, a second process saves less than it costs.
-WORTH_A_PROCESS = 100_000
+# With so many open recalls, half of them due, two processes end in two thirds of the time; with
+# fewer, each of them making its first messages takes most of it.
+WORTH_A_PROCESS = 20_000
 # Longer than any run takes, so that no other run takes up what this one holds.
 _HELD = timedelta(hours=2)
 # The most different reasons a summary names.
@@ -138,6 +141,7 @@ class Run:
     ) -> None:
         self.house, self.desk, self.register = house, desk, register
         self.on, self.out, self.now = on, asked.out, this_moment()
+        self.open = register.count_open_before(date.max)
 
     def part(self, part: Part = WHOLE) -> PartOfRun:
         """One part of it."""
@@ -161,8 +165,7 @@ class Run:
 
     def _count(self) -> int:
         """In how many parts it is worth being done."""
-        few = self.register.count_open_before(date.max) < WORTH_A_PROCESS
-        return 1 if few else cores()
+        return 1 if self.open < WORTH_A_PROCESS else cores()
 
     def _go_on(self, outbox: Outbox, listed: AdminList, outcome: Outcome) -> Stopped:
         """Finish what earlier runs left, to this folder and to others.
@@ -189,7 +192,9 @@ class PartOfRun:
         house, desk, on = run.house, run.desk, run.on
         self.writer = Forms(Reminding(house.library, house.press, Purpose.PATIENT))
         had = self.register.written_to(*day_span(on, desk.clinic.timezone), part=part)
-        self._judge = Judge(desk.planner, desk.risks, had, on=on, now=self.now, places=places)
+        # As many as may be written to; what is not used of it takes no room.
+        counter = partial(Households, room=run.open // part.of, empty=places)
+        self._judge = Judge(desk.planner, desk.risks, had, on=on, now=self.now, counter=counter)
 
     def _followed(self) -> Iterator[Followed]:
         recalls = self.register.all_recalls(part=self.part)

@@ -374,6 +374,29 @@ def test_each_process_of_a_run_in_parts_writes_some(
     assert str(os.getpid()) in {process for process, _ in by}
 
 
+def test_no_process_is_given_a_connection_of_another(
+    run: Run, home: Path, fill: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from aftercare.cli.recall import writing
+
+    fill(*(invited(n) for n in range(4)))
+    monkeypatch.setattr(writing, "WORTH_A_PROCESS", 0)
+    monkeypatch.setattr(writing, "cores", lambda: 2)
+    was = writing.Run.part
+
+    def part(whole: Any, *given: Any) -> Any:
+        pool = whole.register.engine.pool
+        with Path("open").open("a") as stream:
+            stream.write(f"{pool.checkedin()} {pool.checkedout()}\n")
+        return was(whole, *given)
+
+    monkeypatch.setattr(writing.Run, "part", part)
+
+    assert run("recall", "write", "--home", home, "--out", "o").code == 0
+
+    assert Path("open").read_text().splitlines() == ["0 0", "0 0"]
+
+
 def test_with_few_recalls_or_one_core_no_process_is_begun(
     run: Run, home: Path, fill: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:

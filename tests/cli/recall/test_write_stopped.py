@@ -351,6 +351,8 @@ def test_a_process_beside_that_is_killed_is_told_of_and_the_next_run_goes_on(
     # This process went on to the end of its own part.
     assert {int(key.partition("/")[0]) for key, _ in placed(out)} == here
     assert not (out / "list.csv").exists()
+    # Whether or not that is in parts as well.
+    monkeypatch.setattr(writing, "WORTH_A_PROCESS", 10**6)
     assert write(home, out) == 0
     assert_each_is_there_once(home, out)
     with closing(open_register(str(home))) as register:
