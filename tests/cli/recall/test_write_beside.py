@@ -88,21 +88,22 @@ def said_by(pipe: Connection) -> Iterator[Any]:
             return
 
 
-def nightly(home: Path, out: Path) -> Callable[[Connection], None]:
-    """Writes what is due, two at a time; says when it begins to claim."""
+def nightly(home: Path, out: Path, parts: int) -> Callable[[Connection], None]:
+    """Writes what is due in so many parts, two at a time; says when the first begins to claim."""
     house = open_house(str(home))
 
     def work(pipe: Connection) -> None:
-        was, begun = SqlRegister.claim, []
+        was, begun, me = SqlRegister.claim, [], os.getpid()
 
         def claim(register: SqlRegister, *given: Any, **named: Any) -> Any:
-            if not begun:
+            if not begun and os.getpid() == me:
                 begun.append(True)
                 pipe.send(("begun", ""))
             return was(register, *given, **named)
 
         SqlRegister.claim = claim  # type: ignore[method-assign]  # it says that it began
         writing.AT_A_TIME, writing.open_house = 2, lambda _: house
+        writing.WORTH_A_PROCESS, writing.cores = 0, lambda: parts
         writing.this_moment = lambda: NINE  # type: ignore[assignment]  # a clock that stands
         asked = Asked(on=TODAY.isoformat(), out=out, home=str(home))
         pipe.send(("night", write_due(asked, dry_run=False, as_json=True)))
@@ -139,10 +140,10 @@ def put_off(register: SqlRegister, ref: str) -> Swap:
     return was, replace(was, due=was.due + timedelta(days=1))
 
 
-def at_once(home: Path, out: Path) -> Counter[str]:
+def at_once(home: Path, out: Path, parts: int) -> Counter[str]:
     """The nightly run, and two admins from its first claim on; what was said to be done."""
     children = [
-        start(nightly(home, out)),
+        start(nightly(home, out, parts)),
         start(admin(home, What.OPTED_OUT, stop_texts, WHO_STOP)),
         start(admin(home, What.SNOOZED, put_off, 3 * PUT_OFF)),
     ]
@@ -157,10 +158,13 @@ def at_once(home: Path, out: Path) -> Counter[str]:
     return Counter(what for what, _ in said)
 
 
-def test_two_admins_and_a_nightly_run_lose_and_double_nothing(home: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("parts", [1, 2])
+def test_two_admins_and_a_nightly_run_lose_and_double_nothing(
+    home: Path, tmp_path: Path, parts: int
+) -> None:
     out = tmp_path / "o"
 
-    told = at_once(home, out)
+    told = at_once(home, out, parts)
 
     assert told == {"night": 1, What.OPTED_OUT: len(WHO_STOP), What.SNOOZED: 3 * len(PUT_OFF)}
     with closing(open_register(str(home))) as register:
