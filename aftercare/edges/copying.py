@@ -36,10 +36,8 @@ class _Font:
     roomy: frozenset[int]
 
     def own(self, glyph: int, said: str) -> str:
-        """What a glyph itself shows of letters and the signs above them, in the run's order."""
-        if not _right_to_left(said):
-            return said
-        return (_letters(said) if glyph in self.roomy else _signs(said))[::-1]
+        """What a glyph itself shows of letters and the signs above them."""
+        return _letters(said) if glyph in self.roomy else _signs(said)
 
 
 def mended(pdf: bytes) -> bytes:
@@ -80,8 +78,8 @@ def _renamed(font: Any) -> _Font:
 
     def name(found: re.Match[str]) -> str:
         glyph, said = int(found[1], 16), _text(found[3])
-        named.names[glyph] = own = named.own(glyph, said)
-        return f"<{found[1]}>{found[2]}<{own.encode('utf-16-be').hex().upper()}>"
+        named.names[glyph] = own = named.own(glyph, said)[::-1] if _right_to_left(said) else said
+        return f"<{found[1]}>{found[2]}<{_written(own)}>"
 
     table = font.ToUnicode.read_bytes().decode("latin-1")
     table = _TABLE.sub(lambda part: _NAMED.sub(name, part[0]), table)
@@ -120,14 +118,20 @@ def _right_to_left(said: str) -> bool:
 
 
 def _said(run: re.Match[bytes], fonts: Mapping[str, _Font], document: Pdf) -> bytes:
-    """The run, and nothing said of its glyphs if their names are letters of what was said."""
+    """The run, and nothing said of its glyphs if their names are letters of what was said.
+
+    Else one glyph alone is said to be what itself it shows of that.
+    """
     said = _text(run[1])
     if not _right_to_left(said):
         return run[0]
-    names = "".join(font.names[glyph] for font, glyph in _shown(run[2], fonts, document))
-    if not set(names) <= set(said):
-        return run[0]
-    return _MARKED + run[2] + b"EMC"
+    shown = list(_shown(run[2], fonts, document))
+    if set("".join(font.names[glyph] for font, glyph in shown)) <= set(said):
+        return _MARKED + run[2] + b"EMC"
+    if len(shown) == 1:
+        font, glyph = shown[0]
+        return run[0].replace(run[1], _written(font.own(glyph, said)).encode(), 1)
+    return run[0]
 
 
 def _shown(
@@ -150,3 +154,7 @@ def _shown(
 
 def _text(digits: str | bytes) -> str:
     return bytes.fromhex(digits if isinstance(digits, str) else digits.decode()).decode("utf-16-be")
+
+
+def _written(text: str) -> str:
+    return text.encode("utf-16-be").hex().upper()

@@ -89,6 +89,12 @@ def test_a_glyph_that_stands_for_another_letter_here_keeps_what_is_said_of_it() 
     assert shown(mended(made(f"{farsi} {latin}"))) == f"BT {farsi} {latin} ET"
 
 
+def test_a_sign_that_its_name_does_not_say_is_said_without_its_letter() -> None:
+    both, sign = said("\u0627\u064d", 4), said("\u064d", 4)
+
+    assert shown(mended(made(both))) == f"BT {sign} ET"
+
+
 def test_equal_files_stay_equal() -> None:
     page = made(said("\u062f\u064b", 4))
 

@@ -735,6 +735,7 @@ SIGNED = st.builds(
 
 
 @settings(max_examples=100, deadline=None)
+@example("\u0628\u064b\u0649\u064d")
 @given(st.lists(ARABIC | SIGNED, min_size=1).map("".join))
 def test_no_arabic_letter_of_any_word_is_lost_or_doubled(word: str) -> None:
     """A sign may be: where two letters are drawn as one, each of their signs says both."""
