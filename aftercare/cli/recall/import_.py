@@ -41,13 +41,13 @@ def import_(
 ) -> None:
     """Take lists of patients, visits and recalls into the register, all of them or nothing.
 
-    Every row is ready (may be contacted), silent (kept and never contacted: refused, never asked,
-    died, moved away) or held: it waits for a person, because a date could be read in two ways, a number
-    cannot be right, or somebody may stand there twice. Nothing is guessed: say in a mapping
-    what the list means, and import it again. The same list twice changes nothing; a newer one
-    brings contacts up to date and undoes nothing that was decided here, but for a consent: a no
-    that is not known to be older ends it, and is told. Ends with 1 when any row is
-    held.
+    Every row is ready (may be contacted), silent (kept and never contacted: refused, never
+    asked, died, moved away) or held: it waits for a person, because a date could be read in two
+    ways, a number cannot be right, or somebody may stand there twice. Nothing is guessed: say
+    in a mapping what the list means, and import it again. The same list twice changes nothing;
+    a newer one brings contacts up to date and undoes nothing that was decided here, but for a
+    consent: a no that is not known to be older ends it, and is told. Ends with 1 when any row
+    is held.
     """
     from aftercare.cli.recall.importing import Asked, import_lists
 
