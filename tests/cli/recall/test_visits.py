@@ -473,14 +473,14 @@ def test_who_changed_a_recall_meanwhile_is_not_overruled_by_the_run(
     clinic = either
     long_ago = {"due": "2026-07-01", "seen": "2026-01-01", "anchor": "2026-01-01", "agreed": ""}
     take(clinic, nell(1, **long_ago), nell(2, **long_ago))
-    keep = writing.Run._keep
+    keep = writing.PartOfRun._keep
 
-    def meanwhile(run: writing.Run, new: list[Any]) -> None:
+    def meanwhile(run: writing.PartOfRun, new: list[Any]) -> None:
         keep(run, new)
         clinic.ok("book", NELL, "--at", "2026-12-03T09:30", "--because", "asked", *ANN)
-        monkeypatch.setattr(writing.Run, "_keep", keep)
+        monkeypatch.setattr(writing.PartOfRun, "_keep", keep)
 
-    monkeypatch.setattr(writing.Run, "_keep", meanwhile)
+    monkeypatch.setattr(writing.PartOfRun, "_keep", meanwhile)
     clinic.written(TUESDAY)
 
     assert (clinic.recall().state, clinic.recall().because) == (RecallState.SCHEDULED, "asked")
