@@ -316,7 +316,7 @@ def test_two_processes_beside_one(
     assert digests(first / "o") == digests(second / "o")
 
     (alone, one, none), (both, here, beside) = took
-    assert none == 0 < beside
+    assert round(none, 6) == 0 < beside
     peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
     with capsys.disabled():
         print(
