@@ -87,7 +87,7 @@ def replacing(place: Place, engine: Engine, end: Tail) -> Iterator[Work]:
             work = Work(connection, key)
             yield work
             if work.moved != Total():
-                _say_total(work)
+                _say_total(work, end)
             tail = _sealed(end, work)
             anchor.offer(place, tail)
         anchor.advance(place, tail)
@@ -100,15 +100,16 @@ def _append(place: Place, work: Work) -> Tail:
     tail = tail_of(connection)
     _hold_against_anchor(place, connection, tail)
     if work.moved != Total():
-        _say_total(work)
+        _say_total(work, tail)
     return _sealed(tail, work)
 
 
-def _say_total(work: Work) -> None:
+def _say_total(work: Work, tail: Tail) -> None:
     """Seal by how much the total moved; the whole of it in a register that never said it."""
     said = t.happened.c.details.contains(f'"{control.NAME}"')
     first = select(t.happened.c.seq).where(said).order_by(t.happened.c.seq).limit(1)
-    if work.connection.execute(first).first() is None:
+    # Where nothing happened before, nothing was there, and the whole is what moved.
+    if tail.count and work.connection.execute(first).first() is None:
         moved = control.whole(work.connection, work.key)
     else:
         moved = work.moved

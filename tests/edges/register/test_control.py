@@ -149,7 +149,7 @@ def test_an_old_register_says_the_whole_at_its_first_change(
     register: SqlRegister, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as before:
-        before.setattr("aftercare.edges.register.work._say_total", lambda work: None)
+        before.setattr("aftercare.edges.register.work._say_total", lambda work, tail: None)
         filled(register)
     assert verify(register).damage == ()  # nothing is said of it yet, so nothing is claimed
 
