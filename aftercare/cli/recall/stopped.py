@@ -13,6 +13,7 @@ from aftercare.cli import tell
 from aftercare.cli.recall.write_list import AdminList, Listing
 from aftercare.edges.outbox_files import NotHeld, held_again
 from aftercare.edges.register.register import SqlRegister
+from aftercare.errors import OutOfReach
 from aftercare.recall.port import Underway
 
 
@@ -33,7 +34,8 @@ def finish_others(register: SqlRegister, mine: str, now: datetime, listed: Admin
     """Finish every other run that was stopped, where its folder is in reach; let go of the rest.
 
     Whoever had a message in a folder that is gone is listed for a person. The register forgets
-    of it with `SqlRegister.given_up`, once that list is in place.
+    of it with `SqlRegister.given_up`, once that list is in place. Raises ``OutOfReach`` when a
+    run is still writing.
     """
     found = Stopped()
     for outbox, parts in groupby(register.underway(), lambda run: run.outbox):
@@ -50,7 +52,10 @@ def _look_at(
     run = parts[0]
     with held_again(Path(run.folder), run.outbox) as outbox:
         if outbox is NotHeld.BUSY:
-            return
+            raise OutOfReach(
+                run.folder, "a run of the same register is writing there now",
+                "wait until it has ended: two at once could write to one household twice in a day",
+            )  # fmt: skip
         if outbox is not NotHeld.GONE:
             done = outbox.recover(register.digests)
             for one in parts:

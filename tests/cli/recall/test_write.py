@@ -6,7 +6,7 @@ import csv
 import json
 from collections.abc import Callable
 from contextlib import closing
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,7 @@ from aftercare.cli.bootstrap import make_register, open_register
 from aftercare.edges.outbox_files import held
 from aftercare.model import Channel
 from aftercare.recall.people import ReminderState, What
-from aftercare.recall.port import IntakeRow
+from aftercare.recall.port import IntakeRow, Underway
 
 TODAY = date(2026, 11, 24)
 WAX = "condition:wax"
@@ -57,8 +57,6 @@ def fill(home: Path) -> Callable[..., None]:
 
 @pytest.fixture(autouse=True)
 def _the_same_moment(monkeypatch: pytest.MonkeyPatch) -> None:
-    from datetime import UTC, datetime
-
     from aftercare.cli.recall import writing
 
     monkeypatch.setattr(writing, "this_moment", lambda: datetime(2026, 11, 24, 9, tzinfo=UTC))
@@ -280,6 +278,26 @@ def test_two_runs_do_not_write_to_one_folder(run: Run, home: Path, fill: Run) ->
 
     assert told.code == 2
     assert "another run is writing there" in told.err
+
+
+def test_two_runs_of_one_register_do_not_write_side_by_side(
+    run: Run, home: Path, fill: Run
+) -> None:
+    """Each knows whom the other had written to when it began, and not whom it writes to then."""
+    fill(invited(1))
+    with held(Path("o")) as outbox, closing(open_register(str(home))) as register:
+        now = datetime.now(UTC)
+        register.set_out(
+            Underway(outbox=outbox.name, folder=str(Path("o").resolve()), host="here", until=now)
+        )
+        told = run("recall", "write", "--home", home, "--out", "elsewhere")
+
+    assert told.code == 2
+    assert "of the same register is writing there now" in told.err
+    assert not list(Path("elsewhere").rglob("*.txt"))
+    assert run("recall", "write", "--home", home, "--out", "elsewhere", "--json").json()["written"][
+        "sms"
+    ] == 1  # fmt: skip
 
 
 def test_a_folder_of_another_register_is_left_as_it_is(run: Run, home: Path, fill: Run) -> None:

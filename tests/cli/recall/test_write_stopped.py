@@ -193,11 +193,12 @@ def test_what_another_machine_may_still_write_is_left_to_it_until_its_time_is_up
     assert (len(placed(second)), len(listed(second))) == (2, 3)
 
 
-def test_a_run_that_writes_at_this_moment_is_left_alone(
+def test_a_run_that_writes_at_this_moment_is_left_alone_and_waited_for(
     home: Path, stopped: Path, tmp_path: Path
 ) -> None:
-    with outbox_files.held(stopped):
+    with outbox_files.held(stopped), pytest.raises(OutOfReach, match="is writing there now"):
         write(home, tmp_path / "second")
+    assert placed(tmp_path / "second") == []
     assert len(placed(stopped)) == 3
     with closing(open_register(str(home))) as register:
         assert [one.folder for one in register.underway()] == [str(stopped)]
