@@ -259,7 +259,7 @@ def test_a_list_the_disk_has_no_room_for_is_refused_and_written_by_the_next_run(
 
     def owned(path: Path) -> Any:
         # Opened and closed by what is tested.
-        return open("/dev/full", "w") if path.name.startswith(full) else was(path)  # noqa: PTH123
+        return Path("/dev/full").open("w") if path.name.startswith(full) else was(path)
 
     with monkeypatch.context() as patch:
         patch.setattr(write_list, "_owned", owned)
